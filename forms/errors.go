@@ -1,0 +1,241 @@
+package forms
+
+import (
+	"errors"
+	"strings"
+	"unicode"
+
+	"cazward/procedure"
+	"cazward/procedure/reading"
+)
+
+// Refusal says why an answer was not kept. Text is Code and Args in English,
+// in the voice of the screens: what, why, what next.
+type Refusal struct {
+	Code string
+	Args map[string]string
+	Text string
+}
+
+// Error implements error.
+func (r *Refusal) Error() string { return r.Text }
+
+// Words puts a code and its arguments into English. A code it does not know
+// comes back as it is, so that nothing is refused without a word.
+func Words(code string, args map[string]string) string {
+	t, ok := english[code]
+	if !ok {
+		return code
+	}
+	pairs := make([]string, 0, 2*len(args))
+	for k, v := range args {
+		pairs = append(pairs, "{"+k+"}", v)
+	}
+	return strings.NewReplacer(pairs...).Replace(t)
+}
+
+// refuse takes arguments as key, value, key, value.
+func refuse(code string, kv ...string) error {
+	args := make(map[string]string, len(kv)/2)
+	for i := 0; i+1 < len(kv); i += 2 {
+		args[kv[i]] = kv[i+1]
+	}
+	return &Refusal{Code: code, Args: args, Text: "NOT KEPT  " + Words(code, args)}
+}
+
+// hint is how the step is answered, for the end of a refusal.
+func hint(step procedure.Step) string {
+	n := len(step.Choices)
+	unit := step.Unit
+	if unit == "" {
+		unit = "plain figures"
+	}
+	return Words("hint/"+string(step.Form), map[string]string{"max": itoa(n), "unit": unit})
+}
+
+// refuseReading words a refusal of the reading package.
+func refuseReading(step procedure.Step, err error) error {
+	var e *reading.EntryError
+	if !errors.As(err, &e) {
+		return err
+	}
+	code := "reading/" + string(e.Code)
+	switch {
+	case e.Code == reading.CodeNoSign && plausibleKind(step) == reading.KindDraft:
+		code += "/draft"
+	case e.Code == reading.CodeComma && strings.Contains(e.Suggest, " "):
+		code += "/list"
+	case e.Suggest == "" && (e.Code == reading.CodeNotANumber || e.Code == reading.CodeComma):
+		code += "/plain"
+	case e.Text == "" && e.Code == reading.CodeUnit:
+		code += "/missing"
+	}
+	return refuse(code, "text", echo(e.Text), "suggest", echo(e.Suggest), "hint", hint(step))
+}
+
+// echo makes a piece of what was typed safe and short enough to show.
+func echo(s string) string {
+	s = strings.Map(func(r rune) rune {
+		if hidden(r) {
+			return '.'
+		}
+		return r
+	}, strings.ToValidUTF8(s, "."))
+	if r := []rune(s); len(r) > 24 {
+		return string(r[:23]) + "~"
+	}
+	return s
+}
+
+// hidden reports characters that can steer a terminal, reorder a line or hide
+// in it. The two joiners that several scripts need inside words are not.
+func hidden(r rune) bool {
+	switch {
+	case r == '\u200c', r == '\u200d':
+		return false
+	case r == unicode.ReplacementChar, r == '\u2028', r == '\u2029':
+		return true
+	}
+	return unicode.IsControl(r) || unicode.Is(unicode.Cf, r)
+}
+
+// english is the catalogue of this package, by code.
+var english = map[string]string{
+	"empty":         "nothing was typed. Enter alone never means fine. {hint}",
+	"hidden":        "a control character is in it. Type it again, without pasting.",
+	"too-long":      "longer than {max} characters. Shorter, please.",
+	"not-an-answer": `"{text}" is not an answer here. {hint}`,
+	"not-on-list":   "{text} is not on the list: 1 to {max}.",
+	"twice":         "{text} is there twice.",
+	"list-comma":    `"{text}": spaces between numbers: {suggest}.`,
+	"ok-and-more":   `"ok" and "none" stand alone. {hint}`,
+	"text-of-which": "a text belongs to one number: 2; 5: rusty.",
+	"text-empty":    "after {text}: comes what is wrong.",
+	"text-number":   `is "{text}" part of the text or of the list? Lists: 2: crushed; 5; ?3.`,
+	"go-and-look":   `"{text}" will not do here. Go and look; if it may be so, type its number.`,
+	"set-it-so":     "{text}: set it so, or say why with /k.",
+	"count":         "{n} given, {max} lines: one for each, ? for not known.",
+	"implausible":   "{text} is far outside {what}. {suggest}? If it is right, type {again} again.",
+	"implausible/plain": "{text} is far outside {what}. " +
+		"If it is right, type {again} again.",
+	"few-values":       "{n} given, {max} or more are needed. Or one averaged value and its seconds: -1.0 30s.",
+	"few-seconds":      "{text} s is too short: {max} s or longer, or several values.",
+	"no-seconds":       "one value without its seconds: -1.0 30s. Or {max} values or more.",
+	"pairs-seconds":    "no seconds here: off, on, off, on ..., each with its sign.",
+	"pairs-odd":        "{n} values: off and on come in pairs.",
+	"pairs-few":        "{n} pairs: three or more are needed.",
+	"gas-pairs":        "each CO needs its O2: 12 6.5 15 7. Not read: ?.",
+	"gas-o2":           "O2 {text} % cannot be. CO first, then O2: 12 6.5.",
+	"gas-sign":         "{text} ppm cannot be.",
+	"burner-input":     "the input is missing: {text} 40000, or {text} ? when it is not known.",
+	"burner-zero":      "0 is no input. Not known: ?.",
+	"weather-two":      "wind and outdoor temperature are needed: 6 34.",
+	"weather-unit":     "{text} C or {text} F? Type it with its letter.",
+	"clock-unit":       "{text} what? {text}s if it is seconds. Ambient CO: /c {text}.",
+	"clock-still":      "still spilling when the burner was cut, after how long? still 60s.",
+	"instrument-date":  `"{text}" is not a date of the form 2026-04-30.`,
+	"instrument-res":   `"{text}" is not a resolution in Pa, such as 0.1.`,
+	"instrument-acc":   `"{text}" is not an accuracy, such as 0.5 (Pa) or 1%.`,
+	"instrument-parts": "too many parts. Name; serial; date; resolution.",
+	"told-both":        "both are needed: who; how.",
+	"doubt-how":        "ok needs what was looked at: ok hoses, both ends.",
+	"mark-terminal":    "a mark needs a terminal. Type the time: 37s, none, still 60s.",
+	"no-such-key":      `"/{text}" is no key here. / alone lists them; // types a slash.`,
+
+	"reading/empty":               "nothing was typed. Enter alone never means fine. {hint}",
+	"reading/no-sign":             "{text} has no sign. Zone lower than outdoors: -{text}. Higher: +{text}.",
+	"reading/no-sign/draft":       "{text} has no sign. Vent lower than the zone: -{text}. Higher: +{text}.",
+	"reading/comma":               `"{text}": use a point, {suggest}. Several values: spaces between them.`,
+	"reading/comma/list":          `"{text}": spaces between values: {suggest}.`,
+	"reading/comma/plain":         `"{text}": a point for decimals, spaces between values.`,
+	"reading/comma-thousands":     `"{text}" can be read in two ways. Without the comma: {suggest}. A decimal: a point.`,
+	"reading/not-a-number":        `"{text}" is not a plain number. {suggest}?`,
+	"reading/not-a-number/plain":  `"{text}" is not a plain number. {hint}`,
+	"reading/unit":                `"{text}" is not a unit known here.`,
+	"reading/unit/missing":        "a unit is missing.",
+	"reading/unit-family":         "{text} measures something else; wanted is {suggest}.",
+	"reading/mixed":               `"{text}" is out of place: values, then one unit, then seconds.`,
+	"reading/too-many":            `"{text}" is one too many. {hint}`,
+	"reading/averaging-with-many": "{text} belongs to one averaged value. Several values: no seconds.",
+	"reading/out-of-range":        "{text} cannot be.",
+	"what/zone-pressure":          "what a zone reads",
+	"what/draft":                  "what a draft reads",
+	"what/":                       "what is met here",
+	"hint/text":                   "Type the text.",
+	"hint/choice":                 "Type a number, 1 to {max}.",
+	"hint/checklist":              "Type ok, or the numbers that are wrong: 2 5 ?3.",
+	"hint/gate":                   "Type none, or the numbers that are so.",
+	"hint/roster":                 "Type a number for each thing: 1 1 3. Or none.",
+	"hint/facts":                  "Type the numbers that are true, ?3 not known. Or none.",
+	"hint/pick":                   "Type the numbers: 1 3. Or none.",
+	"hint/table":                  "Type one digit for each line, ? for not known.",
+	"hint/numbers":                "Type one number for each line, ? for not known.",
+	"hint/number":                 "Type a number in {unit}, or ?.",
+	"hint/burner":                 "Type fuel and input: 1 40000. Not known: ?.",
+	"hint/weather":                "Type wind and outdoor temperature: 6 34.",
+	"hint/pressure":               "Type values with signs: -0.8 -1.1. Or one and its seconds: -1.0 30s.",
+	"hint/pairs":                  "Type off on off on ..., three pairs or more, with signs.",
+	"hint/gas":                    "Type CO and O2: 12 6.5. Or over.",
+	"hint/ambient":                "Type the ppm. Or over.",
+	"hint/clock":                  "Type 37s, none or still 60s.",
+	"hint/setup":                  "Type ok, or the numbers that are not so.",
+	"hint/instrument":             "Type name; serial; date; resolution (name is enough).",
+	"hint/told":                   "Type who; how.",
+	"hint/doubt":                  "Type r, or ok and what was looked at, or k.",
+	"hint/confirm":                "Type 1 as before, or 2 changed.",
+	"fuel/":                       "fuel not known",
+	"fuel/gas":                    "natural gas",
+	"fuel/propane":                "propane",
+	"fuel/oil":                    "oil",
+	"fuel/electric":               "electric",
+	"as/not-known":                "not known",
+	"as/values":                   "{n} values, mean {mean}, spread {spread}",
+	"as/steady":                   ": steady",
+	"as/gusty":                    ": not steady",
+	"as/steady-bound":             " ({max} or less is)",
+	"as/averaged":                 "{mean} Pa, averaged over {s} s",
+	"as/one":                      "{mean} Pa, one value",
+	"as/pairs":                    "{n} pairs, on minus off: mean {mean} Pa, spread {spread}",
+	"as/over":                     "above the analyser's range",
+	"as/gas":                      "CO {co} ppm",
+	"as/gas-o2":                   ", O2 {o2} %",
+	"as/cells":                    "{n} cells, highest CO {co} ppm",
+	"as/rising":                   ", rising",
+	"as/none":                     "drawn in from the first second",
+	"as/stopped":                  "drawn in after {s} s",
+	"as/still":                    "still spilling at {s} s",
+	"as/weather":                  "wind {wind}, outdoors {temp}",
+	"as/burner":                   "{fuel}, {input}",
+	"as/all-ok":                   "all {n} seen and in order",
+	"as/gate-none":                "none of the {n}",
+	"as/gate-so":                  "so: {wrong}",
+	"as/list":                     "wrong: {wrong}; not seen: {unseen}; the other {n} in order",
+	"as/list-wrong":               "wrong: {wrong}; the other {n} in order",
+	"as/list-unseen":              "not seen: {unseen}; the other {n} in order",
+	"as/roster-none":              "none",
+	"as/roster":                   "{n}: {names}",
+	"as/given":                    "{n} of {n} given",
+	"as/set":                      "set as listed",
+	"as/not-run":                  "set as listed, not running: {names}",
+	"as/as-before":                "as before",
+	"as/changed":                  "changed",
+	"as/left-out":                 "left out",
+	"ruler/net":                   "{net}, give or take {u}",
+	"ruler/net-short":             "{net} (+-{u})",
+	"ruler/lower":                 "minus: lower",
+	"ruler/limit":                 "limit for {text}: {side}",
+	"ruler/more":                  "{n} more: /w",
+	"ruler/more-short":            "{n} more /w",
+	"side/0":                      "not evaluated",
+	"side/inside":                 "INSIDE",
+	"side/inside/so-far":          "INSIDE so far",
+	"side/close":                  "TOO CLOSE, counts as a fail",
+	"side/close/so-far":           "TOO CLOSE, a fail so far",
+	"side/close/short":            "TOO CLOSE, a fail",
+	"side/close/short/so-far":     "TOO CLOSE, fail so far",
+	"side/beyond":                 "PAST, a fail",
+	"side/beyond/so-far":          "PAST, a fail so far",
+	"side/beyond/short/so-far":    "PAST, fail so far",
+	"plain/net":                   "{net} Pa, give or take {u}",
+	"plain/limit":                 "; limit {letter} {text}: {side}",
+}

@@ -1,0 +1,75 @@
+package procedure
+
+// Rules are what observations are judged by: a scheme as values.
+type Rules struct {
+	Scheme   Ref
+	Pressure []Limit // zone depressurization, pascals, at-least
+	// PressureSet: the scheme has a pressure rule at all.
+	PressureSet   bool
+	Draft         DraftRule
+	Spillage      []Limit // seconds, at-most; selectors use Cold
+	CO            []Limit // per appliance, ppm on the row's basis, at-most
+	COAsked       []ApplianceKind
+	COBasis       string
+	Matrix        []MatrixRow
+	Actions       []ActionRow // what a finding that is not a number leads to
+	Floor         []Tier
+	Uncertainty   Uncertainties
+	UncertaintyID Row
+	DilutedO2     float64
+	AcceptedRisks []AcceptedRisk
+}
+
+// DraftRule is the minimum-draft line of a scheme; Set false: it has none.
+type DraftRule struct {
+	Row
+	Set   bool
+	Vents []VentType
+	Line  []DraftPoint
+}
+
+// Outcome of spillage or draft as a row of the action matrix names it.
+type Outcome string
+
+// Append-only.
+const (
+	OutcomeAny     Outcome = "any"
+	OutcomePass    Outcome = "pass"
+	OutcomeWorst   Outcome = "fail-worst-only"
+	OutcomeNatural Outcome = "fail-natural"
+	OutcomeFail    Outcome = "fail-anywhere"
+)
+
+// MatrixRow is one row of the CO action matrix: CO above Over and up to UpTo
+// ppm as measured (UpTo nil: no upper end), with this outcome of spillage and
+// of draft, leads to Decision and Status. When several rows fit, all count.
+type MatrixRow struct {
+	Row
+	Over     float64
+	UpTo     *float64
+	Spillage Outcome
+	Draft    Outcome
+	Decision Decision
+	Status   Status
+	Action   string // code of the published action
+}
+
+// ActionRow says what an observed thing leads to: a visual finding, an
+// unsettled source, an appliance that cannot be fired.
+type ActionRow struct {
+	Row
+	Code     string
+	Decision Decision
+	Status   Status
+	Action   string
+}
+
+// ActionOf returns the row for a code, and false when the scheme has none.
+func (r Rules) ActionOf(code string) (ActionRow, bool) {
+	for _, a := range r.Actions {
+		if a.Code == code {
+			return a, true
+		}
+	}
+	return ActionRow{}, false
+}

@@ -1,0 +1,574 @@
+package sequence
+
+import (
+	"bytes"
+	"encoding/json"
+	"math"
+	"strings"
+
+	"cazward/procedure"
+	"cazward/procedure/reading"
+)
+
+// apply takes one event. The receiver is already a copy.
+func (s *State) apply(ev procedure.Event) error {
+	if ev.N != s.last+1 {
+		return refuse("order", ev.Step, "event %d does not follow event %d", ev.N, s.last)
+	}
+	if s.closed && ev.Kind != procedure.KindSign && ev.Kind != procedure.KindReopen {
+		return refuse("closed", ev.Step, "the record is closed; reopen it first")
+	}
+	if ev.Data == nil || ev.Data.EventKind() != ev.Kind {
+		return refuse("data", ev.Step, "event %d: data do not belong to a %s event", ev.N, ev.Kind)
+	}
+	if err := s.take(ev); err != nil {
+		return err
+	}
+	s.last = ev.N
+	if ev.Written.After(s.lastAt) {
+		s.lastAt = ev.Written
+	}
+	return nil
+}
+
+func (s *State) take(ev procedure.Event) error {
+	switch d := ev.Data.(type) {
+	case *procedure.Plan:
+		return refuse("plan", "", "a record has one plan, its first event")
+	case *procedure.Answer:
+		if d.SameAs != 0 {
+			return s.reaffirm(ev, d.SameAs)
+		}
+		return s.put(ev, ev.Step, ev.Data)
+	case *procedure.Setup, *procedure.Skip:
+		return s.put(ev, ev.Step, ev.Data)
+	case *procedure.Note:
+		s.notes = append(s.notes, d.Text)
+	case *procedure.Handover:
+		if d.Who != "" {
+			s.who = d.Who
+		}
+		s.instr = append(s.instr, d.Instruments...)
+		if d.Resumed {
+			s.sitting, s.sitAt = ev.N, ev.Written
+			s.gap = ev.Written.Sub(s.lastAt)
+			if s.clockOn != "" { // a clock interrupted by a stop is void
+				s.clockN[s.clockOn] = ev.N
+				s.clockOn = ""
+			}
+		}
+	case *procedure.Timer:
+		return s.timer(ev, d)
+	case *procedure.Hazard:
+		if d.Value != nil && (math.IsNaN(*d.Value) || *d.Value < 0) {
+			return refuse("hazard", ev.Step, "a hazard's value cannot be %v", *d.Value)
+		}
+		s.hazards = append(s.hazards, hazard{n: ev.N, h: *d, at: ev.Observed})
+		s.byN[ev.N] = join("hazard", itoa(ev.N))
+	case *procedure.Attach:
+		s.attach = append(s.attach, d.SHA256)
+	case *procedure.Log, *procedure.House, *procedure.Sign:
+	case *procedure.Doubt:
+		return s.doubt(ev, d)
+	case *procedure.Told:
+		s.told = append(s.told, *d)
+		return s.put(ev, ev.Step, ev.Data)
+	case *procedure.Correct:
+		return s.correct(ev, d)
+	case *procedure.Decided:
+		s.decided = ev.N
+	case *procedure.Close:
+		if d.Decided != s.decided || s.decided == 0 {
+			return refuse("close", "", "close names decided event %d, the last is %d", d.Decided, s.decided)
+		}
+		s.closed = true
+	case *procedure.Reopen:
+		if !s.closed {
+			return refuse("reopen", "", "the record is not closed")
+		}
+		s.closed = false
+	}
+	return nil
+}
+
+// put stores a fact after checking that the step that asks for it exists and
+// that its data are of the form that step asks.
+func (s *State) put(ev procedure.Event, key string, data procedure.Data) error {
+	if key == "" {
+		return refuse("step", key, "event %d names no step", ev.N)
+	}
+	step, ok := s.stepFor(key)
+	if !ok {
+		return refuse("unasked", key, "step %q is not asked in this test", key)
+	}
+	if err := s.fits(step, key, data); err != nil {
+		return err
+	}
+	if step.Form == procedure.FormClock {
+		if a, ok := data.(*procedure.Answer); ok && a.Spill != nil && a.Spill.Timed && s.clockOn != key {
+			return refuse("clock", key, "the clock of %q was not running: time it again", key)
+		}
+		if s.clockOn == key {
+			s.clockOn = ""
+		}
+		delete(s.clockN, key)
+	}
+	s.store(ev, key, data, step)
+	return nil
+}
+
+func (s *State) store(ev procedure.Event, key string, data procedure.Data, step procedure.Step) {
+	old, had := s.facts[key]
+	f := fact{n: ev.N, version: ev.N, data: data, kind: data.EventKind(), at: ev.Observed, step: step.ID, reads: map[string]int{}}
+	if had && essence(old.data) == essence(data) {
+		f.version = old.version
+	}
+	for _, r := range step.Reads {
+		f.reads[r] = s.facts[r].version
+	}
+	if !had {
+		s.order = append(s.order, key)
+	}
+	s.facts[key] = f
+	s.byN[ev.N] = key
+	if a, ok := data.(*procedure.Answer); ok {
+		if s.reading == 0 && (a.Pressure != nil || a.Gas != nil || a.Spill != nil) {
+			s.reading = ev.N
+		}
+		if a.Gas != nil && strings.HasPrefix(step.Ask, "ambient") {
+			s.ambientHazard(ev, a.Gas)
+		}
+	}
+}
+
+// ambientHazard turns a routine reading of CO in room air into a hazard where
+// it reaches a tier, so that the two can never be told apart by accident.
+func (s *State) ambientHazard(ev procedure.Event, g *procedure.Gas) {
+	code := procedure.AmbientCO
+	if ev.Step == keyLEL {
+		code = procedure.LEL
+	}
+	for _, v := range g.CO {
+		if _, ok := procedure.TierAt(s.plan.Interrupts, code, v, g.OverRange); ok {
+			v := v
+			s.hazards = append(s.hazards, hazard{n: ev.N, h: procedure.Hazard{Code: code, Value: &v, OverRange: g.OverRange, Where: ev.Step}, at: ev.Observed})
+		}
+	}
+	if g.OverRange && len(g.CO) == 0 {
+		s.hazards = append(s.hazards, hazard{n: ev.N, h: procedure.Hazard{Code: code, OverRange: true, Where: ev.Step}, at: ev.Observed})
+	}
+}
+
+// essence is the part of data that other facts physically depend on: names
+// and serial numbers are left out, so that correcting them asks nothing again.
+func essence(d procedure.Data) string {
+	if a, ok := d.(*procedure.Answer); ok {
+		c := *a
+		switch {
+		case a.Roster != nil:
+			r := procedure.Roster{}
+			for _, it := range a.Roster.Items {
+				r.Items = append(r.Items, procedure.RosterItem{ID: it.ID, Kind: it.Kind})
+			}
+			c.Roster = &r
+		case a.Zones != nil:
+			z := procedure.Zones{}
+			for _, it := range a.Zones.Items {
+				it.Name = ""
+				z.Items = append(z.Items, it)
+			}
+			c.Zones = &z
+		case a.Instrument != nil:
+			c.Instrument = &procedure.Instrument{ID: a.Instrument.ID}
+		case a.Seen != nil:
+			c.Seen = &procedure.Seen{State: a.Seen.State}
+		case a.Pressure != nil:
+			p := *a.Pressure
+			p.Setup = 0
+			c.Pressure = &p
+		}
+		d = &c
+	}
+	b, _ := json.Marshal(d)
+	return string(d.EventKind()) + string(b)
+}
+
+func (s *State) reaffirm(ev procedure.Event, n int) error {
+	key, ok := s.byN[n]
+	if !ok {
+		return refuse("same-as", ev.Step, "event %d is not a fact to re-affirm", n)
+	}
+	if key != ev.Step {
+		return refuse("same-as", ev.Step, "event %d is about %q, not %q", n, key, ev.Step)
+	}
+	step, asked := s.stepFor(key)
+	if !asked || !step.Reaffirm {
+		return refuse("same-as", ev.Step, "%q was measured or timed: it must be taken again", key)
+	}
+	s.store(ev, key, s.facts[key].data, step)
+	return nil
+}
+
+func (s *State) timer(ev procedure.Event, d *procedure.Timer) error {
+	if d.Act != "start" && d.Act != "mark" && d.Act != "stop" && d.Act != "void" {
+		return refuse("timer", ev.Step, "a clock cannot %q", d.Act)
+	}
+	step, ok := s.stepFor(ev.Step)
+	if !ok || step.Form != procedure.FormClock {
+		return refuse("timer", ev.Step, "step %q has no clock", ev.Step)
+	}
+	if d.Act == "start" {
+		s.clockOn, s.mono, s.wall = ev.Step, d.Mono, d.Wall
+		s.clockN[ev.Step] = ev.N
+		return nil
+	}
+	if s.clockOn != ev.Step {
+		return refuse("clock", ev.Step, "the clock of %q is not running", ev.Step)
+	}
+	if d.Act == "void" {
+		s.clockOn = ""
+		return nil
+	}
+	wall, mono := d.Wall.Sub(s.wall).Milliseconds(), d.Mono-s.mono
+	if mono < 0 || wall < 0 || wall-mono > 1000 || mono-wall > 1000 {
+		return refuse("clock-differs", ev.Step, "wall clock and timer differ by more than a second: time it again")
+	}
+	return nil
+}
+
+func (s *State) doubt(ev procedure.Event, d *procedure.Doubt) error {
+	for _, n := range d.About {
+		if _, ok := s.byN[n]; !ok {
+			return refuse("doubt", ev.Step, "a doubt about event %d, which is no fact", n)
+		}
+	}
+	if len(d.About) == 0 {
+		return refuse("doubt", ev.Step, "a doubt must name what it is about")
+	}
+	switch d.Settled {
+	case "", "retake", "stands", "left":
+	default:
+		return refuse("doubt", ev.Step, "a doubt cannot be settled %q", d.Settled)
+	}
+	key := s.byN[d.About[0]]
+	f := s.facts[key]
+	id := string(d.Code) + " " + key
+	if _, had := s.doubts[id]; !had {
+		s.dorder = append(s.dorder, id)
+	}
+	s.doubts[id] = doubt{n: ev.N, d: *d, key: key, ver: f.n, pres: isPressureKey(key), zone: s.zoneOfKey(key)}
+	return nil
+}
+
+func (s *State) correct(ev procedure.Event, d *procedure.Correct) error {
+	if strings.TrimSpace(d.Reason) == "" {
+		return refuse("reason", ev.Step, "a correction needs its reason")
+	}
+	if d.Plan != nil {
+		return refuse("plan", ev.Step, "the plan cannot be corrected here: start a new record")
+	}
+	if d.Hazard != nil {
+		for i, h := range s.hazards {
+			if h.n == d.Replaces {
+				s.hazards[i].h = s.worse(h.h, *d.Hazard)
+				return nil
+			}
+		}
+		return refuse("replaces", ev.Step, "event %d is no hazard in force", d.Replaces)
+	}
+	key, ok := s.byN[d.Replaces]
+	if !ok || s.facts[key].n != d.Replaces {
+		return refuse("replaces", ev.Step, "event %d is not in force: it was replaced or is no fact", d.Replaces)
+	}
+	if ev.Step != key {
+		return refuse("replaces", ev.Step, "event %d is about %q, not %q", d.Replaces, key, ev.Step)
+	}
+	var data procedure.Data
+	n := 0
+	for _, x := range []struct {
+		set bool
+		d   procedure.Data
+	}{{d.Answer != nil, d.Answer}, {d.Setup != nil, d.Setup}, {d.Skip != nil, d.Skip}, {d.Told != nil, d.Told}} {
+		if x.set {
+			data = x.d
+			n++
+		}
+	}
+	if n != 1 {
+		return refuse("data", ev.Step, "a correction carries exactly one new answer")
+	}
+	step, ok := s.stepFor(key)
+	if !ok {
+		return refuse("unasked", key, "step %q is not asked any more", key)
+	}
+	if err := s.fits(step, key, data); err != nil {
+		return err
+	}
+	s.store(ev, key, data, step)
+	return nil
+}
+
+// worse keeps the more protective of two values of a hazard for this visit
+// (own rule: what was once seen is not unseen by typing).
+func (s *State) worse(old, now procedure.Hazard) procedure.Hazard {
+	w := now
+	w.Code = old.Code
+	w.OverRange = old.OverRange || now.OverRange
+	if old.Value != nil && (now.Value == nil || *old.Value > *now.Value) {
+		w.Value = old.Value
+	}
+	if w.Subject == "" {
+		w.Subject = old.Subject
+	}
+	return w
+}
+
+// fits refuses data that are not of the form the step asks, or that no
+// instrument shows.
+func (s *State) fits(step procedure.Step, key string, data procedure.Data) error {
+	bad := func(f string, a ...any) error { return refuse("form", key, "step %q: "+f, append([]any{key}, a...)...) }
+	switch d := data.(type) {
+	case *procedure.Skip:
+		known := d.Reason == procedure.SkipNotOnSheet || d.Reason == procedure.SkipNotWanted
+		for _, r := range procedure.SkipReasons {
+			known = known || r == d.Reason
+		}
+		if !known {
+			return bad("a skip needs a reason")
+		}
+		if d.Reason == procedure.SkipNotWanted && !step.Wanted {
+			return bad("it is required: leave it out only with a reason")
+		}
+		if step.Form == procedure.FormGate || step.ID == keyTester || step.Form == procedure.FormTold {
+			return bad("it cannot be left out")
+		}
+		return nil
+	case *procedure.Setup:
+		if step.Form != procedure.FormSetup {
+			return bad("it is not a set-up")
+		}
+		return s.setupFits(step, *d, bad)
+	case *procedure.Told:
+		if step.Form != procedure.FormTold || strings.TrimSpace(d.Whom) == "" {
+			return bad("it must say who was told")
+		}
+		return nil
+	case *procedure.Answer:
+		return s.answerFits(step, key, *d, bad)
+	}
+	return bad("a %s event does not answer it", data.EventKind())
+}
+
+func (s *State) setupFits(step procedure.Step, d procedure.Setup, bad func(string, ...any) error) error {
+	want := *step.Setup
+	run := map[string]bool{}
+	for _, f := range append(append([]string{}, d.Fans...), d.NotRun...) {
+		run[f] = true
+	}
+	for _, f := range want.Fans {
+		if !run[f] {
+			return bad("fan %q is neither on nor noted as not running", f)
+		}
+	}
+	if len(run) != len(want.Fans) || len(d.Fans)+len(d.NotRun) != len(want.Fans) {
+		return bad("it names a fan that this set-up does not have")
+	}
+	if !sameSet(d.Doors, want.Doors) || !sameSet(d.AirHandler, want.AirHandler) || d.CAZDoor != want.CAZDoor || d.FlowCFM != want.FlowCFM {
+		return bad("doors, air handler or CAZ door are not as this step sets them")
+	}
+	return nil
+}
+
+func (s *State) answerFits(step procedure.Step, key string, d procedure.Answer, bad func(string, ...any) error) error {
+	raw, _ := json.Marshal(d)
+	if fields := bytes.Count(topLevel(raw), []byte{':'}); fields != 1 {
+		return bad("an answer has exactly one part, this has %d", fields)
+	}
+	switch step.Form {
+	case procedure.FormChecklist, procedure.FormGate:
+		if d.Seen == nil || d.Seen.State != procedure.SeenOK && d.Seen.State != procedure.SeenWrong && d.Seen.State != procedure.NotSeen {
+			return bad("a checklist line is ok, wrong or not seen")
+		}
+	case procedure.FormTable:
+		if d.Seen != nil && d.Seen.State == procedure.NotSeen {
+			return nil
+		}
+		return inChoices(step, d.Choice, bad)
+	case procedure.FormChoice:
+		return inChoices(step, d.Choice, bad)
+	case procedure.FormConfirm:
+		if d.Choice != "changed" && d.Choice != "as-before" {
+			return bad("it is as before or changed")
+		}
+	case procedure.FormText:
+		if strings.TrimSpace(d.Text) == "" {
+			return bad("it is empty")
+		}
+	case procedure.FormRoster:
+		if d.Roster == nil {
+			return bad("it is a list")
+		}
+		ids := map[string]bool{}
+		for _, it := range d.Roster.Items {
+			if it.ID == "" || ids[it.ID] {
+				return bad("the id %q stands twice or is empty", it.ID)
+			}
+			ids[it.ID] = true
+			if err := inChoices(step, it.Kind, bad); err != nil {
+				return err
+			}
+		}
+	case procedure.FormFacts:
+		if d.VentFacts == nil {
+			return bad("it takes facts about the vent")
+		}
+	case procedure.FormPick:
+		if d.Names == nil {
+			return bad("it takes names from the list")
+		}
+		for _, id := range d.Names.IDs {
+			ok := false
+			for _, it := range step.Items {
+				ok = ok || it.Key == id
+			}
+			if !ok {
+				return bad("%q is not on the list", id)
+			}
+		}
+	case procedure.FormBurner:
+		if d.Burner == nil || d.Burner.Input < 0 {
+			return bad("it takes fuel and input")
+		}
+	case procedure.FormNumber, procedure.FormNumbers:
+		if d.Number == nil {
+			return bad("it takes a number")
+		}
+		if d.Number.Value != nil && *d.Number.Value < 0 && step.Unit == "min" {
+			return bad("minutes cannot be negative")
+		}
+	case procedure.FormWeather:
+		if d.Weather == nil {
+			return bad("it takes wind and temperature")
+		}
+		if _, err := reading.Convert(d.Weather.Wind, reading.Unit(d.Weather.WindUnit), reading.UnitMPH); err != nil || d.Weather.Wind < 0 {
+			return bad("wind speed or its unit")
+		}
+		if _, err := reading.Convert(d.Weather.Temp, reading.Unit(d.Weather.TempUnit), reading.UnitF); err != nil {
+			return bad("temperature or its unit")
+		}
+	case procedure.FormPressure:
+		return pressureFits(d.Pressure, bad)
+	case procedure.FormPairs:
+		if d.Pairs == nil || len(d.Pairs.Off) != len(d.Pairs.On) || len(d.Pairs.On) < 1 {
+			return bad("pairs need as many readings off as on")
+		}
+		if reading.Unit(d.Pairs.Unit).Family() != reading.FamilyPressure {
+			return bad("unit %q is no pressure", d.Pairs.Unit)
+		}
+	case procedure.FormGas, procedure.FormAmbient:
+		if d.Gas == nil || len(d.Gas.CO) == 0 && !d.Gas.OverRange {
+			return bad("it takes CO in ppm")
+		}
+		if d.Gas.O2 != nil && len(d.Gas.O2) != len(d.Gas.CO) {
+			return bad("each CO value has its own O2")
+		}
+		for _, v := range d.Gas.CO {
+			if v < 0 || math.IsNaN(v) {
+				return bad("CO cannot be %v ppm", v)
+			}
+		}
+		for _, o := range d.Gas.O2 {
+			if o != nil && (*o < 0 || *o > 25) {
+				return bad("O2 cannot be %v percent", *o)
+			}
+		}
+	case procedure.FormClock:
+		sp := d.Spill
+		if sp == nil || sp.Seconds < 0 || math.IsNaN(sp.Seconds) {
+			return bad("it takes a time")
+		}
+		switch sp.Outcome {
+		case procedure.SpillNone, procedure.SpillStopped, procedure.SpillStill:
+		default:
+			return bad("it says none, a time, or still spilling")
+		}
+		if sp.Outcome == procedure.SpillNone && sp.Seconds != 0 {
+			return bad("none means 0 seconds")
+		}
+	case procedure.FormInstrument:
+		if d.Instrument == nil || d.Instrument.Name == "" {
+			return bad("it takes the instrument's name")
+		}
+	case procedure.FormDoubt, procedure.FormSetup, procedure.FormTold:
+		return bad("a %s is not an answer", step.Form)
+	default:
+		return bad("form %q takes no answer", step.Form)
+	}
+	return nil
+}
+
+func pressureFits(p *procedure.Pressure, bad func(string, ...any) error) error {
+	if p == nil || (p.Value == nil) == (len(p.Samples) == 0) {
+		return bad("a pressure is one averaged value or several samples")
+	}
+	if reading.Unit(p.Unit).Family() != reading.FamilyPressure {
+		return bad("unit %q is no pressure", p.Unit)
+	}
+	if p.AveragingS < 0 || p.AveragingS > 0 && p.Value == nil {
+		return bad("only one averaged value has averaging seconds")
+	}
+	for _, v := range p.Values() {
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			return bad("a reading must be a finite number")
+		}
+	}
+	return nil
+}
+
+func inChoices(step procedure.Step, c string, bad func(string, ...any) error) error {
+	for _, x := range step.Choices {
+		if x == c {
+			return nil
+		}
+	}
+	return bad("%q is none of its choices", c)
+}
+
+// topLevel keeps the colons of the outer object only.
+func topLevel(b []byte) []byte {
+	var out []byte
+	depth, str := 0, false
+	for i := 0; i < len(b); i++ {
+		switch c := b[i]; {
+		case str && c == '\\':
+			i++
+		case c == '"':
+			str = !str
+		case str:
+		case c == '{' || c == '[':
+			depth++
+		case c == '}' || c == ']':
+			depth--
+		case c == ':' && depth == 1:
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+func sameSet(a, b []string) bool {
+	if len(a) != len(b) {
+		return false
+	}
+	m := map[string]int{}
+	for _, x := range a {
+		m[x]++
+	}
+	for _, x := range b {
+		m[x]--
+		if m[x] < 0 {
+			return false
+		}
+	}
+	return true
+}

@@ -1,0 +1,260 @@
+package sequence
+
+import (
+	"math"
+	"sort"
+
+	"cazward/procedure"
+	"cazward/procedure/reading"
+)
+
+// Appliances as far as the list knows them.
+func (s *State) Appliances() []procedure.Appliance {
+	items, _ := s.roster(keyAppliances)
+	zones, _ := s.roster(keyZones)
+	out := make([]procedure.Appliance, 0, len(items))
+	for _, it := range items {
+		a := procedure.Appliance{ID: it.ID, Name: it.Name, Kind: procedure.ApplianceKind(it.Kind)}
+		if a.Name == "" {
+			a.Name = it.ID
+		}
+		if len(zones) == 1 {
+			a.Zone = zones[0].ID
+		}
+		k := func(x string) string { return join("appliance", it.ID, x) }
+		if z := s.choice(k("zone")); z != "" {
+			a.Zone = z
+		}
+		switch a.Kind {
+		case procedure.Fireplace, procedure.WoodStove:
+			a.Burner.Fuel = procedure.Wood
+		case procedure.PelletStove:
+			a.Burner.Fuel = procedure.Pellets
+		}
+		if b := s.answer(k("burner")); b != nil && b.Burner != nil {
+			a.Burner = *b.Burner
+		}
+		if v := s.choice(k("vent")); v != "" && v != "not-known" {
+			a.Vent.Type = procedure.VentType(v)
+		}
+		if a.Kind == procedure.UnventedHeater || a.Kind.Cooking() {
+			a.Vent.Type = procedure.Unvented
+		}
+		if c := s.choice(k("category")); c != "" && c != "not-known" {
+			a.Vent.Category = procedure.Category(c)
+		}
+		if f := s.answer(k("facts")); f != nil && f.VentFacts != nil {
+			a.Facts = *f.VentFacts
+		} else if len(factCodes(a)) == 0 {
+			a.Facts.Fireable = procedure.Yes
+		}
+		if p := s.answer(k("partners")); p != nil && p.Names != nil {
+			a.Partners = append([]string{}, p.Names.IDs...)
+		}
+		out = append(out, a)
+	}
+	// A shared vent is shared by both: a partner named on one side counts on
+	// the other, whatever the other side's own answer says.
+	for i := range out {
+		for j := range out {
+			if i != j && has(out[j].Partners, out[i].ID) && !has(out[i].Partners, out[j].ID) {
+				out[i].Partners = append(out[i].Partners, out[j].ID)
+			}
+		}
+		sort.Strings(out[i].Partners)
+		if len(out[i].Partners) > 0 {
+			out[i].Facts.Shares = procedure.Yes
+		}
+	}
+	for i := range out {
+		out[i].Listed = s.listed(out[i], len(zones))
+	}
+	return out
+}
+
+func (s *State) listed(a procedure.Appliance, zones int) bool {
+	for _, k := range applianceKeys(a, zones) {
+		if !s.Has(k) {
+			return false
+		}
+	}
+	return true
+}
+
+// applianceKeys are the inventory facts that an appliance of its kind needs.
+func applianceKeys(a procedure.Appliance, zones int) []string {
+	k := func(x string) string { return join("appliance", a.ID, x) }
+	var out []string
+	if zones > 1 {
+		out = append(out, k("zone"))
+	}
+	if !a.Kind.Burns() {
+		return out
+	}
+	if !a.Kind.SolidFuel() {
+		out = append(out, k("burner"))
+	}
+	if a.Burner.Fuel == procedure.Electricity {
+		return out
+	}
+	if vented(a.Kind) {
+		out = append(out, k("vent"))
+		if a.Vent.Type == procedure.FanAssisted || a.Vent.Type == procedure.PowerVented {
+			out = append(out, k("category"))
+		}
+	}
+	if len(factCodes(a)) > 0 {
+		out = append(out, k("facts"))
+	}
+	if a.Facts.Shares == procedure.Yes {
+		out = append(out, k("partners"))
+	}
+	return out
+}
+
+// vented kinds are asked for their vent; solid fuel has a chimney, cooking
+// and unvented heaters none.
+func vented(k procedure.ApplianceKind) bool {
+	return k.Burns() && !k.SolidFuel() && !k.Cooking() && k != procedure.UnventedHeater && k != procedure.GasDryer
+}
+
+// factCodes are the vent facts asked of an appliance, by their record names.
+func factCodes(a procedure.Appliance) []string {
+	if !a.Kind.Burns() || a.Burner.Fuel == procedure.Electricity {
+		return nil
+	}
+	if a.Kind == procedure.GasDryer {
+		return nil
+	}
+	if a.Kind == procedure.UnventedHeater {
+		return []string{"main_heat", "inside", "can_be_fired"}
+	}
+	if a.Kind.Cooking() {
+		return []string{"can_be_fired"}
+	}
+	if a.Kind.SolidFuel() {
+		return []string{"inside", "outside", "shares", "other_home"}
+	}
+	switch a.Vent.Type {
+	case procedure.DirectVent, procedure.PowerVented, procedure.OnePipe, procedure.Unvented:
+		return []string{"inside", "can_be_fired", "other_home"}
+	}
+	c := []string{"can_be_fired", "inside", "shares", "orphaned", "outside", "test_hole"}
+	if a.Burner.Fuel != procedure.Oil {
+		c = append(c, "draft_hood")
+	}
+	c = append(c, "barometric", "vent_damper")
+	if a.Burner.Fuel == procedure.Oil {
+		c = append(c, "high_static")
+	}
+	return append(c, "top_inducer", "other_home")
+}
+
+// Zones of the home with what is known of their doors.
+func (s *State) Zones() []procedure.Zone {
+	items, _ := s.roster(keyZones)
+	var out []procedure.Zone
+	for _, it := range items {
+		z := procedure.Zone{ID: it.ID, Name: it.Name}
+		if z.Name == "" {
+			z.Name = it.ID
+		}
+		switch s.choice(join("zone", it.ID, "door")) {
+		case "door":
+			z.Door, z.Louvred = procedure.Yes, procedure.No
+		case "louvred":
+			z.Door, z.Louvred = procedure.Yes, procedure.Yes
+		case "no-door":
+			z.Door, z.Louvred = procedure.No, procedure.No
+		}
+		out = append(out, z)
+	}
+	return out
+}
+
+// Instrument by id, nil when it was not entered.
+func (s *State) Instrument(id string) *procedure.Instrument {
+	if a := s.answer(join("arrive", id)); a != nil {
+		return a.Instrument
+	}
+	return nil
+}
+
+func has(list []string, x string) bool {
+	for _, y := range list {
+		if x == y {
+			return true
+		}
+	}
+	return false
+}
+
+// OutdoorF is the outdoor temperature in degrees Fahrenheit.
+func (s *State) OutdoorF() (float64, bool) {
+	a := s.answer(keyWeather)
+	if a == nil || a.Weather == nil {
+		return 0, false
+	}
+	t, err := reading.Convert(a.Weather.Temp, reading.Unit(a.Weather.TempUnit), reading.UnitF)
+	return t, err == nil
+}
+
+func (s *State) windMPH() (float64, bool) {
+	a := s.answer(keyWeather)
+	if a == nil || a.Weather == nil {
+		return 0, false
+	}
+	w, err := reading.Convert(a.Weather.Wind, reading.Unit(a.Weather.WindUnit), reading.UnitMPH)
+	return w, err == nil
+}
+
+// pressureObs turns a present, fresh pressure fact into pascals.
+func (s *State) pressureObs(key string) *procedure.PressureObs {
+	a := s.answer(key)
+	if a == nil || a.Pressure == nil {
+		return nil
+	}
+	f := s.facts[key]
+	p := procedure.PressureObs{N: f.n, Step: key, AveragingS: a.Pressure.AveragingS, Instrument: a.Pressure.Instrument, SetupN: a.Pressure.Setup, At: f.at}
+	for _, v := range a.Pressure.Values() {
+		pa, err := reading.Convert(v, reading.Unit(a.Pressure.Unit), reading.UnitPa)
+		if err != nil {
+			pa = math.NaN()
+		}
+		p.Values = append(p.Values, pa)
+	}
+	if k, ok := s.byN[p.SetupN]; ok {
+		if su, ok := s.facts[k].data.(*procedure.Setup); ok {
+			p.Setup = su.Clone()
+		}
+	}
+	return &p
+}
+
+func (s *State) meanPa(key string) (float64, bool) {
+	p := s.pressureObs(key)
+	if p == nil {
+		return 0, false
+	}
+	return procedure.MeanOf(p.Values), true
+}
+
+func (s *State) pairsObs(key string) *procedure.PairsObs {
+	a := s.answer(key)
+	if a == nil || a.Pairs == nil {
+		return nil
+	}
+	p := procedure.PairsObs{N: s.facts[key].n}
+	conv := func(v []float64) (out []float64) {
+		for _, x := range v {
+			pa, err := reading.Convert(x, reading.Unit(a.Pairs.Unit), reading.UnitPa)
+			if err != nil {
+				pa = math.NaN()
+			}
+			out = append(out, pa)
+		}
+		return out
+	}
+	p.Off, p.On = conv(a.Pairs.Off), conv(a.Pairs.On)
+	return &p
+}

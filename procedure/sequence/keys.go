@@ -1,0 +1,94 @@
+package sequence
+
+import (
+	"strconv"
+	"strings"
+
+	"cazward/procedure"
+)
+
+// Fact keys that other packages name too. They reach records: append-only.
+const (
+	keyDanger     = "arrive/danger"
+	keyReady      = "arrive/ready"
+	keyLEL        = "arrive/lel"
+	keyAmbient    = "arrive/ambient"
+	keyWeather    = "arrive/weather"
+	keyGauge      = "arrive/gauge"
+	keyAnalyser   = "arrive/analyser"
+	KeyCarried    = "list/carried"
+	keyAppliances = "list/appliances"
+	keyZones      = "list/zones"
+	keyFans       = "list/fans"
+	keyDoors      = "list/doors"
+	keyAir        = "list/airhandlers"
+	keyFlows      = "list/flows"
+	keyCFM50      = "list/cfm50"
+	keyPrepare    = "prepare/house"
+	keyFired      = "prepare/fired"
+	keyPutBack    = "putback/house"
+	keyReentry    = "putback/reentry"
+	KeyTold       = "told/decision"
+	keyTester     = "decide/tester"
+)
+
+func itoa(n int) string { return strconv.Itoa(n) }
+
+// isPressureKey reports whether a fact is a pressure of a zone, or what one
+// rests on, so that a doubt about it leaves the result incomplete.
+func isPressureKey(key string) bool {
+	return strings.HasPrefix(key, "baseline/") || strings.HasPrefix(key, "reading/") || strings.HasPrefix(key, "held/") ||
+		strings.HasPrefix(key, "pairs/") || key == keyWeather
+}
+
+// zoneOfKey is the zone of a zone pressure's key, "" for the home.
+func (s *State) zoneOfKey(key string) string {
+	p := strings.Split(key, "/")
+	if len(p) < 2 {
+		return ""
+	}
+	switch p[0] {
+	case "baseline", "reading", "pairs", "setup", "hose":
+		return p[1]
+	case "held", "draft", "spill", "co":
+		for _, a := range s.Appliances() {
+			if a.ID == p[1] {
+				return a.Zone
+			}
+		}
+	}
+	return ""
+}
+
+// Checklist lines, in screen order. Codes reach records: append-only.
+var (
+	dangerCodes  = []string{"alarm", "symptoms", "smell"}
+	readyCodes   = []string{"co-monitor", "consent", "no-live-fire", "no-asbestos", "occupants-warned"}
+	hoseCodes    = []string{"outdoor-end", "zone-end", "pinched"}
+	zonePlaces   = []string{"basement", "utility-room", "closet", "garage", "attic", "crawl-space", "kitchen", "living-space", "other-space"}
+	smokeChoices = []string{"toward-zone", "into-room", "still"}
+	presChoices  = []string{"lower", "higher", "same"}
+)
+
+// LookCodes are the visual lines of an appliance.
+func LookCodes(a procedure.Appliance) []string {
+	var c []string
+	if a.Kind.SolidFuel() {
+		return []string{"chimney", "clearances", "soot"}
+	}
+	if !a.Kind.Burns() || a.Burner.Fuel == procedure.Electricity {
+		return nil
+	}
+	c = append(c, "fuel")
+	if a.Burner.Fuel != procedure.Oil {
+		c = append(c, "connector")
+	}
+	if a.Kind.Cooking() || a.Kind == procedure.GasDryer || a.Kind == procedure.UnventedHeater {
+		return append(c, "soot", "clearances")
+	}
+	c = append(c, "vent-connected")
+	if a.Facts.DraftHood == procedure.Yes {
+		c = append(c, "draft-hood")
+	}
+	return append(c, "combustion-air", "rollout-marks", "soot", "rust", "clearances", "chimney")
+}

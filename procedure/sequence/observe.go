@@ -1,0 +1,386 @@
+package sequence
+
+import (
+	"math"
+	"strconv"
+	"strings"
+
+	"cazward/procedure"
+	"cazward/procedure/reading"
+)
+
+func trim(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
+
+func toPa(v float64, unit string) (float64, bool) {
+	pa, err := reading.Convert(v, reading.Unit(unit), reading.UnitPa)
+	return pa, err == nil && !math.IsNaN(pa)
+}
+
+// Signs finds what the field notes list as signs of a spoiled reading, for
+// readings on which no doubt was raised yet. Thresholds are own rules.
+func (s *State) Signs() []procedure.Step {
+	var out []procedure.Step
+	raise := func(code procedure.DoubtCode, key string, args ...string) {
+		f, ok := s.facts[key]
+		if !ok || s.stale(key) {
+			return
+		}
+		if d, had := s.doubts[string(code)+" "+key]; had && d.ver == f.n {
+			return
+		}
+		st := procedure.Step{ID: join("doubt", string(code), key), Ask: "doubt." + string(code), Form: procedure.FormDoubt, Event: procedure.KindDoubt, About: []int{f.n}, Args: map[string]string{"code": string(code), "key": key}}
+		for i := 0; i+1 < len(args); i += 2 {
+			st.Args[args[i]] = args[i+1]
+		}
+		if x, ok := s.facts[key]; ok {
+			st.Args["screen"] = x.step
+		}
+		out = append(out, st)
+	}
+	if w, ok := s.windMPH(); ok && s.plan.Baseline.MaxWind > 0 && w > s.plan.Baseline.MaxWind {
+		raise(procedure.DoubtWind, keyWeather, "wind", reading.Format(w, 0), "limit", trim(s.plan.Baseline.MaxWind))
+	}
+	temp, tempOK := s.OutdoorF()
+	for _, z := range s.Zones() {
+		base := join("baseline", z.ID)
+		for _, k := range s.order {
+			if !strings.HasPrefix(k, base) && !strings.HasPrefix(k, join("reading", z.ID)+"/") {
+				continue
+			}
+			if p := s.pressureObs(k); p != nil && len(p.Values) > 1 && s.plan.Baseline.MaxSpread > 0 {
+				lo, hi := p.Values[0], p.Values[0]
+				for _, v := range p.Values {
+					lo, hi = math.Min(lo, v), math.Max(hi, v)
+				}
+				if hi-lo > s.plan.Baseline.MaxSpread+1e-9 {
+					raise(procedure.DoubtGusty, k, "spread", reading.Format(hi-lo, 1), "limit", trim(s.plan.Baseline.MaxSpread))
+				}
+			}
+		}
+		b, okB := s.meanPa(base)
+		if okB && tempOK && b > signBaselineHigh && temp < signCold {
+			raise(procedure.DoubtBaselineHigh, base, "value", reading.Format(b, 1))
+		}
+		if f, ok := s.meanPa(join("reading", z.ID, "fans")); ok && okB {
+			switch {
+			case f-b > signRise:
+				raise(procedure.DoubtRises, join("reading", z.ID, "fans"), "rise", reading.Format(f-b, 1))
+			case math.Abs(f-b) < signNoStep:
+				raise(procedure.DoubtNoStep, join("reading", z.ID, "fans"))
+			}
+		}
+		if c, ok := s.meanPa(join(base, "closing")); ok && okB && s.plan.Baseline.MaxDrift > 0 && math.Abs(c-b) > s.plan.Baseline.MaxDrift {
+			raise(procedure.DoubtDrift, join(base, "closing"), "drift", reading.Format(math.Abs(c-b), 1), "limit", trim(s.plan.Baseline.MaxDrift))
+		}
+	}
+	for _, a := range s.Appliances() {
+		if g := s.answer(join("co", a.ID)); g != nil && g.Gas != nil && s.plan.CO.Diluted > 0 && !a.Kind.Cooking() && a.Kind != procedure.UnventedHeater {
+			for _, o := range g.Gas.O2 {
+				if o != nil && *o > s.plan.CO.Diluted {
+					raise(procedure.DoubtDiluted, join("co", a.ID), "o2", reading.Format(*o, 1), "name", a.Name)
+					break
+				}
+			}
+		}
+		if d, ok := s.meanPa(join("draft", a.ID)); ok && d > signWeakDraft && !s.spillFailed(join("spill", a.ID)) {
+			raise(procedure.DoubtDraftNoSpill, join("draft", a.ID), "value", reading.Format(d, 1), "name", a.Name)
+		}
+	}
+	return out
+}
+
+// Thresholds of the signs, own rules: pascals, degrees Fahrenheit.
+const (
+	signBaselineHigh = 0.3
+	signCold         = 40.0
+	signRise         = 0.3
+	signNoStep       = 0.1
+	signWeakDraft    = -0.2
+)
+
+// doubtsFirst puts open doubts before everything else: they are asked while
+// they can still be settled.
+func (g *gen) doubtsFirst() {
+	if g.full {
+		return
+	}
+	signs := g.s.Signs()
+	if len(signs) == 0 {
+		return
+	}
+	out := make([]procedure.Step, 0, len(signs)+len(g.out))
+	for _, d := range signs {
+		d.Stage = procedure.StageArrive
+		for _, st := range g.out {
+			for _, k := range append(st.Keys(), st.ID) {
+				if k == d.Args["key"] {
+					d.Stage, d.Zone, d.Name, d.Setup, d.Held, d.Burning = st.Stage, st.Zone, st.Name, st.Setup, st.Held, st.Burning
+				}
+			}
+		}
+		out = append(out, d)
+	}
+	g.out = append(out, g.out...)
+}
+
+// Observations gathers what the record shows, as far as present facts hold.
+func (s *State) Observations() procedure.Observations {
+	o := procedure.Observations{Record: s.header.Record, HomeID: s.header.Home, Phase: s.header.Phase, Practice: s.header.Practice != nil, Plan: s.plan,
+		Zones: s.Zones(), Appliances: s.Appliances(), Told: append([]procedure.Told{}, s.told...), Notes: append([]string{}, s.notes...)}
+	o.Fans, o.FansKnown = s.roster(keyFans)
+	o.Doors, o.DoorsKnown = s.roster(keyDoors)
+	o.AirHandlers, o.AirKnown = s.roster(keyAir)
+	_, o.BurnersKnown = s.roster(keyAppliances)
+	if a := s.answer(keyWeather); a != nil {
+		o.Weather = a.Weather
+	}
+	for _, id := range []string{"gauge", "analyser"} {
+		if i := s.Instrument(id); i != nil {
+			o.Instruments = append(o.Instruments, *i)
+		}
+	}
+	if a := s.answer(keyTester); a != nil {
+		o.Tester = a.Text
+	}
+	s.observeChecks(&o)
+	for _, h := range s.hazards {
+		ho := procedure.HazardObs{N: h.n, Hazard: h.h}
+		src := s.choice(join("source", itoa(h.n)))
+		if src == "" { // a later hazard of the same place shares the first one's answer
+			for _, g := range s.hazards {
+				if g.h.Code == h.h.Code && g.h.Where == h.h.Where && s.choice(join("source", itoa(g.n))) != "" {
+					src = s.choice(join("source", itoa(g.n)))
+					ho.Settled = settledTri(s.choice(join("settled", itoa(g.n))))
+				}
+			}
+		} else {
+			ho.Settled = settledTri(s.choice(join("settled", itoa(h.n))))
+		}
+		ho.Source = src
+		if _, ok := o.Appliance(h.h.Subject); ok && ho.Source == "" {
+			ho.Source = h.h.Subject
+		}
+		o.Hazards = append(o.Hazards, ho)
+	}
+	g := gen{s: s, appl: o.Appliances, zones: o.Zones, fans: o.Fans, doors: o.Doors, air: o.AirHandlers}
+	for _, z := range o.Zones {
+		o.ZoneObs = append(o.ZoneObs, s.observeZone(&g, z))
+	}
+	for _, a := range o.Appliances {
+		o.ApplObs = append(o.ApplObs, s.observeAppliance(a))
+	}
+	for _, id := range s.dorder {
+		d := s.doubts[id]
+		if f, ok := s.facts[d.key]; ok && f.n != d.ver {
+			continue // the reading was taken again: the doubt was about another
+		}
+		if d.d.Settled == "retake" {
+			continue // the reading is stale and named in Open
+		}
+		o.Doubts = append(o.Doubts, procedure.DoubtObs{N: d.n, Doubt: d.d, OnPressure: d.pres, Zone: d.zone, Step: d.key})
+	}
+	for _, st := range s.Signs() { // signs on which nobody was asked yet
+		o.Doubts = append(o.Doubts, procedure.DoubtObs{Doubt: procedure.Doubt{Code: procedure.DoubtCode(st.Args["code"]), About: st.About}, OnPressure: isPressureKey(st.Args["key"]), Zone: s.zoneOfKey(st.Args["key"]), Step: st.Args["key"]})
+	}
+	s.observeOpen(&o)
+	return o
+}
+
+func settledTri(c string) procedure.Tri {
+	switch c {
+	case "stopped":
+		return procedure.Yes
+	case "still-there":
+		return procedure.No
+	}
+	return procedure.Unknown
+}
+
+func (s *State) observeChecks(o *procedure.Observations) {
+	for _, k := range s.order {
+		a := s.answer(k)
+		f := s.facts[k]
+		if a == nil {
+			continue
+		}
+		parts := strings.Split(k, "/")
+		if a.Seen != nil && len(parts) == 3 {
+			c := procedure.Check{Key: k, Code: parts[2], State: a.Seen.State, Text: a.Seen.Text, N: f.n}
+			switch parts[0] {
+			case "arrive":
+				c.Stage = procedure.StageArrive
+			case "look":
+				c.Stage = procedure.StageLook
+				if parts[1] != "house" {
+					c.Subject = parts[1]
+				}
+			case "prepare":
+				c.Stage = procedure.StagePrepare
+			case "hose":
+				c.Stage, c.Subject = procedure.StageHose, parts[1]
+			case "flame":
+				c.Stage, c.Subject = procedure.StageAppliances, parts[1]
+			case "putback":
+				c.Stage = procedure.StagePutBack
+			case "cooled":
+				c.Stage, c.Subject = procedure.StageNatural, parts[1]
+			default:
+				continue
+			}
+			o.Checks = append(o.Checks, c)
+		}
+		if a.Gas != nil && (k == keyAmbient || parts[0] == "ambient" || parts[0] == "resume") {
+			for _, v := range a.Gas.CO {
+				o.Ambient = append(o.Ambient, procedure.AmbientObs{N: f.n, Step: k, Value: v, OverRange: a.Gas.OverRange, At: f.at})
+			}
+			if len(a.Gas.CO) == 0 && a.Gas.OverRange {
+				o.Ambient = append(o.Ambient, procedure.AmbientObs{N: f.n, Step: k, OverRange: true, At: f.at})
+			}
+		}
+	}
+}
+
+func (s *State) observeZone(g *gen, z procedure.Zone) procedure.ZoneObs {
+	zo := procedure.ZoneObs{Zone: z.ID, Baselines: s.baselines(z.ID)}
+	wk := join("setup", z.ID, "worst")
+	if s.Has(wk) {
+		if su, ok := s.facts[wk].data.(*procedure.Setup); ok && sameSetup(*su, g.worst(z)) {
+			c := su.Clone()
+			zo.Held = &c
+		}
+	}
+	for _, k := range s.order {
+		p := strings.Split(k, "/")
+		isReading := p[0] == "reading" && len(p) > 2 && p[1] == z.ID
+		if p[0] == "held" && len(p) > 1 {
+			for _, a := range g.appl {
+				isReading = isReading || a.ID == p[1] && a.Zone == z.ID
+			}
+		}
+		if !isReading {
+			continue
+		}
+		if r := s.pressureObs(k); r != nil {
+			zo.Readings = append(zo.Readings, *r)
+			if k == join("reading", z.ID, "worst") {
+				c := *r
+				zo.Worst = &c
+			}
+		}
+	}
+	zo.Pairs = s.pairsObs(join("pairs", z.ID))
+	zo.DoorsDecided = g.decidedDoors(z)
+	sets := len(g.airSets())
+	_, airKnown := s.roster(keyAir)
+	zo.AirDecided = airKnown && len(g.air) <= 4
+	for i := 1; i <= sets; i++ {
+		zo.AirDecided = zo.AirDecided && s.Has(join("reading", z.ID, "air"+itoa(i)))
+	}
+	zo.CAZDecided = z.Door == procedure.No || z.Door == procedure.Yes && (s.plan.CAZDoor == "" || s.Has(join("reading", z.ID, "cazdoor")))
+	return zo
+}
+
+func (g *gen) decidedDoors(z procedure.Zone) bool {
+	if _, known := g.s.roster(keyDoors); !known {
+		return false
+	}
+	if len(g.doors) == 0 || g.s.plan.Doors == "close-all" {
+		return true
+	}
+	rounds := []string{"doors"}
+	if g.s.plan.AirHandler.RecheckDoors && g.s.airDone(z.ID, len(g.airSets())) && len(g.airKept(z)) > 0 {
+		rounds = append(rounds, "redoors")
+	}
+	for _, r := range rounds {
+		for _, d := range g.doors {
+			if g.s.choice(join(r, z.ID, d.ID)) == "" {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+func (s *State) observeAppliance(a procedure.Appliance) procedure.ApplianceObs {
+	ao := procedure.ApplianceObs{ID: a.ID, MinutesSince: s.minutesSince(a.ID), NotFired: s.shut(a.ID)}
+	spill := func(key string, cold procedure.Tri) *procedure.SpillObs {
+		x := s.answer(key)
+		if x == nil || x.Spill == nil {
+			return nil
+		}
+		return &procedure.SpillObs{N: s.facts[key].n, Outcome: x.Spill.Outcome, Seconds: x.Spill.Seconds, Cold: cold, Timed: x.Spill.Timed, SetupN: s.facts[join("setup", a.Zone, "worst")].n}
+	}
+	ao.Spill = spill(join("spill", a.ID), s.cold(a.ID))
+	ao.SpillNatural = spill(join("spill", a.ID, "natural"), coldIf(s.seen(join("cooled", a.ID, "vent-cooled"))))
+	switch s.seen(join("together", a.ID)) {
+	case procedure.SeenOK:
+		ao.Together = procedure.Yes
+	case procedure.SeenWrong:
+		ao.Together = procedure.No
+	}
+	ao.TogetherN = s.facts[join("together", a.ID)].n
+	ao.Draft = s.pressureObs(join("draft", a.ID))
+	ao.DraftNatural = s.pressureObs(join("draft", a.ID, "natural"))
+	if b := s.answer(join("breech", a.ID)); b != nil && b.Number != nil {
+		ao.BreechKnown = procedure.No
+		if pa, ok := s.breech(a.ID); ok {
+			ao.BreechPa, ao.BreechKnown = &pa, procedure.Yes
+		}
+	}
+	gas := func(key string) *procedure.GasObs {
+		x := s.answer(key)
+		if x == nil || x.Gas == nil {
+			return nil
+		}
+		return &procedure.GasObs{N: s.facts[key].n, CO: x.Gas.CO, O2: x.Gas.O2, OverRange: x.Gas.OverRange, Rising: x.Gas.Rising}
+	}
+	ao.CO = gas(join("co", a.ID))
+	return ao
+}
+
+func coldIf(st procedure.SeenState) procedure.Tri {
+	switch st {
+	case procedure.SeenOK:
+		return procedure.Yes
+	case procedure.SeenWrong:
+		return procedure.No
+	}
+	return procedure.Unknown
+}
+
+// observeOpen lists required steps without an answer, with why.
+func (s *State) observeOpen(o *procedure.Observations) {
+	g := gen{s: s, appl: o.Appliances, zones: o.Zones, fans: o.Fans, doors: o.Doors, air: o.AirHandlers, full: true}
+	g.all()
+	seen := map[string]bool{}
+	for _, st := range g.out {
+		if st.Stage == procedure.StageDecide || st.Form == procedure.FormConfirm || st.Form == procedure.FormTold || seen[st.ID] {
+			continue
+		}
+		why := ""
+		for _, k := range st.Keys() {
+			f, ok := s.facts[k]
+			switch {
+			case !ok:
+				why = "no-answer"
+			case s.stale(k):
+				why = "stale"
+			case f.kind == procedure.KindSkip:
+				sk := f.data.(*procedure.Skip)
+				o.Skips = append(o.Skips, procedure.SkipObs{N: f.n, Step: st.ID, Skip: *sk, Wanted: st.Wanted})
+				why = "skipped-" + string(sk.Reason)
+			}
+			if why != "" {
+				break
+			}
+		}
+		if why == "" && st.Form == procedure.FormSetup && s.unmet(st) {
+			why = "stale"
+		}
+		if why == "" || st.Wanted {
+			continue
+		}
+		seen[st.ID] = true
+		o.Open = append(o.Open, procedure.Missing{Step: st.ID, Why: why})
+	}
+}

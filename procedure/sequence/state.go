@@ -1,0 +1,275 @@
+package sequence
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+	"time"
+
+	"cazward/procedure"
+)
+
+// fact is what the record holds under one key, as it now stands.
+type fact struct {
+	n       int // event in force
+	version int // n that last changed it; equal data does not raise it
+	data    procedure.Data
+	kind    procedure.Kind
+	reads   map[string]int // versions of the facts it was taken under
+	at      time.Time
+	step    string // screen that asked it
+}
+
+// State is a test as far as its record goes. Use Start or Replay.
+type State struct {
+	header  procedure.Header
+	plan    procedure.Plan
+	planned bool
+	facts   map[string]fact
+	order   []string // fact keys in the order first written
+	byN     map[int]string
+	last    int
+	lastAt  time.Time
+
+	hazards []hazard
+	told    []procedure.Told
+	notes   []string
+	who     string
+	instr   []procedure.Instrument
+	sitting int // n of the last handover that resumed
+	sitAt   time.Time
+	gap     time.Duration  // before that handover
+	clockN  map[string]int // step -> n of a timer start that no answer followed
+	clockOn string
+	mono    int64
+	wall    time.Time
+	doubts  map[string]doubt // code/key -> as it stands
+	dorder  []string
+	closed  bool
+	decided int
+	frozen  []string // reserved
+	attach  []string
+	reading int // n of the first reading; 0 before
+}
+
+type hazard struct {
+	n       int
+	h       procedure.Hazard
+	at      time.Time
+	stopped bool // ended the sitting
+}
+
+type doubt struct {
+	n    int
+	d    procedure.Doubt
+	key  string // fact it is about
+	ver  int    // version of that fact
+	pres bool
+	zone string
+}
+
+// Refused is why Apply did not take an event. Code is for words, Key says
+// which fact.
+type Refused struct {
+	Code string
+	Key  string
+	Text string
+}
+
+func (e *Refused) Error() string { return "sequence: " + e.Text }
+
+func refuse(code, key, format string, a ...any) error {
+	return &Refused{code, key, fmt.Sprintf(format, a...)}
+}
+
+// Start makes the state of a record that has only its header and plan.
+func Start(h procedure.Header, p procedure.Plan) *State {
+	s := &State{header: h, facts: map[string]fact{}, byN: map[int]string{}, clockN: map[string]int{}, doubts: map[string]doubt{}}
+	s.plan, s.planned, s.last = p, true, 1
+	return s
+}
+
+// Replay builds the state of a whole record.
+func Replay(h procedure.Header, events []procedure.Event) (*State, error) {
+	if len(events) == 0 || events[0].Kind != procedure.KindPlan {
+		return nil, errors.New("sequence: the record has no plan: its first event must be one")
+	}
+	p, ok := events[0].Data.(*procedure.Plan)
+	if !ok || events[0].N != 1 {
+		return nil, errors.New("sequence: event 1 holds no plan")
+	}
+	s := Start(h, *p)
+	s.who = events[0].Who
+	s.lastAt = events[0].Written
+	for _, ev := range events[1:] {
+		if err := s.apply(ev); err != nil {
+			return nil, fmt.Errorf("sequence: event %d: %w", ev.N, err)
+		}
+	}
+	return s, nil
+}
+
+// Apply takes events on a copy and returns it; on refusal the error says why
+// and the state is as before.
+func (s *State) Apply(events ...procedure.Event) (*State, error) {
+	c := s.clone()
+	for _, ev := range events {
+		if err := c.apply(ev); err != nil {
+			return s, err
+		}
+	}
+	return c, nil
+}
+
+func (s *State) clone() *State {
+	c := *s
+	c.facts = make(map[string]fact, len(s.facts))
+	for k, v := range s.facts {
+		c.facts[k] = v
+	}
+	c.byN = make(map[int]string, len(s.byN))
+	for k, v := range s.byN {
+		c.byN[k] = v
+	}
+	c.clockN = make(map[string]int, len(s.clockN))
+	for k, v := range s.clockN {
+		c.clockN[k] = v
+	}
+	c.doubts = make(map[string]doubt, len(s.doubts))
+	for k, v := range s.doubts {
+		c.doubts[k] = v
+	}
+	c.order = append([]string{}, s.order...)
+	c.dorder = append([]string{}, s.dorder...)
+	c.hazards = append([]hazard{}, s.hazards...)
+	c.told = append([]procedure.Told{}, s.told...)
+	c.notes = append([]string{}, s.notes...)
+	c.instr = append([]procedure.Instrument{}, s.instr...)
+	c.attach = append([]string{}, s.attach...)
+	return &c
+}
+
+// Header of the record.
+func (s *State) Header() procedure.Header { return s.header }
+
+// Plan that the test follows.
+func (s *State) Plan() procedure.Plan { return s.plan }
+
+// Last is the n of the last event.
+func (s *State) Last() int { return s.last }
+
+// LastAt is when the last event was written.
+func (s *State) LastAt() time.Time { return s.lastAt }
+
+// Who tests now.
+func (s *State) Who() string { return s.who }
+
+// Closed reports whether the record is closed.
+func (s *State) Closed() bool { return s.closed }
+
+// Decided is the n of the last decided event, 0 before.
+func (s *State) Decided() int { return s.decided }
+
+// Attachments are the hashes of the photos attached so far.
+func (s *State) Attachments() []string { return append([]string{}, s.attach...) }
+
+// Has reports whether the fact is present, fresh and not skipped.
+func (s *State) Has(key string) bool {
+	f, ok := s.facts[key]
+	return ok && f.kind != procedure.KindSkip && !s.stale(key)
+}
+
+// settled reports whether the fact needs no asking: present or skipped, and
+// not stale.
+func (s *State) settled(key string) bool {
+	_, ok := s.facts[key]
+	return ok && !s.stale(key)
+}
+
+func (s *State) stale(key string) bool { return s.staleDepth(key, 0) }
+
+func (s *State) staleDepth(key string, depth int) bool {
+	f, ok := s.facts[key]
+	if !ok || depth > 40 {
+		return true
+	}
+	for k, v := range f.reads {
+		now, ok := s.facts[k]
+		if v == 0 && !ok {
+			continue // it was absent then and still is
+		}
+		if !ok || now.version != v || s.staleDepth(k, depth+1) {
+			return true
+		}
+	}
+	if n, ok := s.clockN[key]; ok && n > f.n {
+		return true
+	}
+	for _, k := range s.dorder {
+		d := s.doubts[k]
+		if d.key == key && d.d.Settled == "retake" && d.ver == f.n {
+			return true
+		}
+	}
+	return false
+}
+
+// Fact returns the data now in force under a key, its n, and whether it is
+// there at all; a stale one is returned too.
+func (s *State) Fact(key string) (procedure.Data, int, bool) {
+	f, ok := s.facts[key]
+	return f.data, f.n, ok
+}
+
+// Answers lists the keys answered so far, oldest first, for corrections.
+func (s *State) Answers() []string {
+	var out []string
+	for _, k := range s.order {
+		if _, ok := s.facts[k]; ok {
+			out = append(out, k)
+		}
+	}
+	return out
+}
+
+func (s *State) answer(key string) *procedure.Answer {
+	if !s.Has(key) {
+		return nil
+	}
+	a, _ := s.facts[key].data.(*procedure.Answer)
+	return a
+}
+
+func (s *State) seen(key string) procedure.SeenState {
+	if a := s.answer(key); a != nil && a.Seen != nil {
+		return a.Seen.State
+	}
+	return ""
+}
+
+func (s *State) choice(key string) string {
+	if a := s.answer(key); a != nil {
+		return a.Choice
+	}
+	return ""
+}
+
+func (s *State) skipOf(key string) *procedure.Skip {
+	f, ok := s.facts[key]
+	if !ok || s.stale(key) {
+		return nil
+	}
+	k, _ := f.data.(*procedure.Skip)
+	return k
+}
+
+// ids of a roster, with nil and false when it was not answered.
+func (s *State) roster(key string) ([]procedure.RosterItem, bool) {
+	a := s.answer(key)
+	if a == nil || a.Roster == nil {
+		return nil, false
+	}
+	return a.Roster.Items, true
+}
+
+func join(parts ...string) string { return strings.Join(parts, "/") }

@@ -1,0 +1,1457 @@
+package sequence
+
+import (
+	"sort"
+	"strings"
+	"time"
+
+	"cazward/procedure"
+)
+
+// Next is the first step that present facts require and whose own fact is
+// absent or stale; false when the test is complete.
+func (s *State) Next() (procedure.Step, bool) {
+	if s.closed {
+		return procedure.Step{}, false
+	}
+	for _, st := range s.Steps() {
+		if s.unmet(st) {
+			return st, true
+		}
+	}
+	return procedure.Step{}, false
+}
+
+// unmet reports whether a step still waits for its answer.
+func (s *State) unmet(st procedure.Step) bool {
+	if st.Form == procedure.FormConfirm {
+		if s.settled(st.ID) {
+			return false
+		}
+		for _, c := range st.Offer {
+			if !s.settled(c.Step) {
+				return true
+			}
+		}
+		return false
+	}
+	if st.Form == procedure.FormDoubt {
+		return true // generated only while open
+	}
+	for _, k := range st.Keys() {
+		if !s.settled(k) {
+			return true
+		}
+	}
+	if st.Form == procedure.FormSetup {
+		if su, ok := s.facts[st.ID].data.(*procedure.Setup); ok {
+			return !sameSetup(*su, *st.Setup)
+		}
+	}
+	return false
+}
+
+func sameSetup(got, want procedure.Setup) bool {
+	return sameSet(append(append([]string{}, got.Fans...), got.NotRun...), want.Fans) && sameSet(got.Doors, want.Doors) &&
+		sameSet(got.AirHandler, want.AirHandler) && got.CAZDoor == want.CAZDoor && got.FlowCFM == want.FlowCFM
+}
+
+// stepFor finds the step that asks for a fact.
+func (s *State) stepFor(key string) (procedure.Step, bool) {
+	for _, st := range s.Steps() {
+		if st.ID == key {
+			return st, true
+		}
+		for _, k := range st.Keys() {
+			if k == key {
+				return st, true
+			}
+		}
+	}
+	return procedure.Step{}, false
+}
+
+// StepFor finds the step that asks for a fact, for corrections.
+func (s *State) StepFor(key string) (procedure.Step, bool) { return s.stepFor(key) }
+
+// Steps are all screens that present facts require, in plan order, answered
+// or not. After an early end the measuring steps are left out.
+func (s *State) Steps() []procedure.Step {
+	g := gen{s: s, appl: s.Appliances(), zones: s.Zones()}
+	g.fans, _ = s.roster(keyFans)
+	g.doors, _ = s.roster(keyDoors)
+	g.air, _ = s.roster(keyAir)
+	g.all()
+	return g.out
+}
+
+type gen struct {
+	s     *State
+	appl  []procedure.Appliance
+	zones []procedure.Zone
+	fans  []procedure.RosterItem
+	doors []procedure.RosterItem
+	air   []procedure.RosterItem
+	out   []procedure.Step
+	full  bool // list what the whole test asks, early end or not
+}
+
+func (g *gen) add(st procedure.Step) {
+	if st.Args == nil {
+		st.Args = map[string]string{}
+	}
+	g.out = append(g.out, st)
+}
+
+func (g *gen) stages() []procedure.StageID {
+	var out []procedure.StageID
+	for _, st := range g.s.plan.Stages {
+		out = append(out, st.ID)
+	}
+	return out
+}
+
+// early reports whether the measuring part is over before its time: a danger
+// that emptied the house, a house that must not be pulled down, or the
+// tester's own end.
+func (s *State) early() bool {
+	return s.leaving() || s.blocked() || s.ending()
+}
+
+// Leaving reports whether a hazard of this visit emptied the house.
+func (s *State) leaving() bool {
+	for _, h := range s.hazards {
+		if s.act(h.h) == procedure.ActLeave || s.act(h.h) == procedure.ActOut {
+			return true
+		}
+	}
+	return false
+}
+
+// Act is what a hazard demands under the plan's floor.
+func (s *State) act(h procedure.Hazard) procedure.Act {
+	switch h.Code {
+	case procedure.Alarm, procedure.Symptoms, procedure.Smell:
+		return procedure.ActOut
+	case procedure.AmbientCO, procedure.LEL:
+		v := 0.0
+		if h.Value != nil {
+			v = *h.Value
+		}
+		t, ok := procedure.TierAt(s.plan.Interrupts, h.Code, v, h.OverRange)
+		if !ok {
+			return procedure.ActNone
+		}
+		return t.Act
+	}
+	return procedure.ActHold
+}
+
+// Stop reports whether the newest event demands that everybody leaves now:
+// the program shows the stop screen and ends.
+func (s *State) Stop() (procedure.Hazard, procedure.Act, bool) {
+	for _, h := range s.hazards {
+		if h.n != s.last {
+			continue
+		}
+		if a := s.act(h.h); a == procedure.ActLeave || a == procedure.ActOut {
+			return h.h, a, true
+		}
+	}
+	return procedure.Hazard{}, procedure.ActNone, false
+}
+
+// StopSince is Stop for all events after n: a screen may write several.
+func (s *State) StopSince(n int) (procedure.Hazard, procedure.Act, bool) {
+	var hz procedure.Hazard
+	act := procedure.ActNone
+	for _, h := range s.hazards {
+		if h.n <= n {
+			continue
+		}
+		if a := s.act(h.h); a == procedure.ActOut || a == procedure.ActLeave && act != procedure.ActOut {
+			hz, act = h.h, a
+		}
+	}
+	return hz, act, act != procedure.ActNone
+}
+
+// blocked: something at arrival forbids pulling the house down.
+func (s *State) blocked() bool {
+	for _, c := range readyCodes {
+		k := join(keyReady, c)
+		if s.settled(k) && s.seen(k) != procedure.SeenOK {
+			return true
+		}
+	}
+	return false
+}
+
+func (s *State) ending() bool {
+	for _, f := range s.facts {
+		if k, ok := f.data.(*procedure.Skip); ok && k.Reason == procedure.SkipEndingEarly {
+			return true
+		}
+	}
+	return false
+}
+
+// shut reports whether a hazard forbids lighting the appliance.
+func (s *State) shut(id string) string {
+	for _, h := range s.hazards {
+		if h.h.Subject != id {
+			continue
+		}
+		switch h.h.Code {
+		case procedure.Rollout, procedure.FlameChange, procedure.Leak:
+			return string(h.h.Code)
+		}
+	}
+	switch {
+	case s.seen(join("look", id, "fuel")) == procedure.SeenWrong:
+		return "leak"
+	case s.seen(join("look", id, "rollout-marks")) == procedure.SeenWrong:
+		return "rollout-marks"
+	case s.seen(join("look", id, "vent-connected")) == procedure.SeenWrong:
+		return "vent-connected"
+	case s.seen(join("flame", id, "blower-flame")) == procedure.SeenWrong:
+		return "flame-change"
+	}
+	for _, h := range s.hazards {
+		if h.h.Code == procedure.AmbientCO && s.act(h.h) == procedure.ActHold && s.choice(join("source", itoa(h.n))) == id {
+			return "ambient-co"
+		}
+	}
+	return ""
+}
+
+func (g *gen) all() {
+	s := g.s
+	g.hazardSteps()
+	for _, id := range g.stages() {
+		switch id {
+		case procedure.StageArrive:
+			g.arrive()
+		case procedure.StageList:
+			if g.full || !s.leaving() && !s.blocked() {
+				g.list()
+			}
+		case procedure.StagePutBack:
+			g.putBack()
+		case procedure.StageDecide:
+			g.decide()
+		default:
+			if g.full || !s.early() {
+				g.measuring(id)
+			}
+		}
+	}
+	g.resume()
+	g.doubtsFirst()
+}
+
+// hazardSteps ask who was told, and where ambient CO comes from.
+func (g *gen) hazardSteps() {
+	s := g.s
+	asked := map[string]bool{}
+	for _, h := range s.hazards {
+		act := s.act(h.h)
+		n := itoa(h.n)
+		args := map[string]string{"hazard": string(h.h.Code)}
+		if h.h.Value != nil {
+			args["value"] = trim(*h.h.Value)
+		}
+		if act == procedure.ActLeave || act == procedure.ActOut || h.h.Code == procedure.Leak {
+			k := string(h.h.Code) + string(act)
+			if !asked[k] {
+				asked[k] = true
+				g.add(procedure.Step{ID: join("told", n), Stage: g.stageNow(), Ask: "told.hazard", Form: procedure.FormTold, Event: procedure.KindTold, Args: args, Cautions: []string{"after-leave"}})
+			}
+		}
+		if h.h.Code == procedure.AmbientCO && (act == procedure.ActSource || act == procedure.ActHold) && !asked["ambient"+h.h.Where] {
+			asked["ambient"+h.h.Where] = true
+			var choices, items []string
+			for _, a := range g.appl {
+				choices = append(choices, a.ID)
+				items = append(items, a.Name)
+			}
+			args["names"] = strings.Join(items, "|")
+			choices = append(choices, "outdoors", "other-source", "not-found")
+			g.add(procedure.Step{ID: join("source", n), Stage: g.stageNow(), Ask: "ambient.source", Form: procedure.FormChoice, Choices: choices, Args: args, Cautions: []string{"ambient-source"}})
+			if c := s.choice(join("source", n)); c != "" && c != "not-found" {
+				g.add(procedure.Step{ID: join("settled", n), Stage: g.stageNow(), Ask: "ambient.settled", Form: procedure.FormChoice, Choices: []string{"stopped", "still-there"}, Args: args, Cautions: []string{"ambient-source"}})
+			}
+		}
+	}
+}
+
+func (g *gen) stageNow() procedure.StageID { return procedure.StageArrive }
+
+func (g *gen) checklist(id string, stage procedure.StageID, ask string, codes []string) procedure.Step {
+	st := procedure.Step{ID: id, Stage: stage, Ask: ask, Form: procedure.FormChecklist, Reaffirm: true, Args: map[string]string{}}
+	for _, c := range codes {
+		st.Items = append(st.Items, procedure.Item{Key: join(id, c), Code: c})
+	}
+	return st
+}
+
+func (g *gen) arrive() {
+	st := g.checklist(keyDanger, procedure.StageArrive, "arrive.danger", dangerCodes)
+	st.Form, st.Cautions, st.Reaffirm = procedure.FormGate, []string{"danger-gate"}, false
+	g.add(st)
+	if g.s.leaving() && !g.full {
+		return
+	}
+	st = g.checklist(keyReady, procedure.StageArrive, "arrive.ready", readyCodes)
+	st.Cautions = []string{"co-monitor"}
+	g.add(st)
+	if g.s.blocked() && !g.full {
+		return
+	}
+	g.add(procedure.Step{ID: keyLEL, Stage: procedure.StageArrive, Ask: "ambient.lel", Form: procedure.FormAmbient, Unit: "%", Cautions: []string{"fuel-smell"}})
+	g.add(procedure.Step{ID: keyAmbient, Stage: procedure.StageArrive, Ask: "ambient.arrive", Form: procedure.FormAmbient, Unit: "ppm", Cautions: []string{"ambient-tiers"}})
+	g.add(procedure.Step{ID: keyWeather, Stage: procedure.StageArrive, Ask: "arrive.weather", Form: procedure.FormWeather})
+	g.add(procedure.Step{ID: keyGauge, Stage: procedure.StageArrive, Ask: "arrive.gauge", Form: procedure.FormInstrument, Wanted: true, Args: map[string]string{"id": "gauge"}})
+	g.add(procedure.Step{ID: keyAnalyser, Stage: procedure.StageArrive, Ask: "arrive.analyser", Form: procedure.FormInstrument, Wanted: true, Args: map[string]string{"id": "analyser"}})
+}
+
+func kindsOf[T ~string](list []T) []string {
+	out := make([]string, len(list))
+	for i, k := range list {
+		out[i] = string(k)
+	}
+	return out
+}
+
+func (g *gen) carried() map[string]procedure.Answer {
+	out := map[string]procedure.Answer{}
+	if a := g.s.answer(KeyCarried); a != nil {
+		for _, c := range a.Carried {
+			out[c.Step] = c.Answer
+		}
+	}
+	return out
+}
+
+// confirm offers what the earlier phase knew under the given keys.
+func (g *gen) confirm(id, ask, name string, keys []string) {
+	have := g.carried()
+	st := procedure.Step{ID: join("confirm", id), Stage: procedure.StageList, Ask: ask, Form: procedure.FormConfirm, Choices: []string{"as-before", "changed"}, Name: name, Reaffirm: true}
+	for _, k := range keys {
+		a, ok := have[k]
+		if !ok {
+			return // something new is needed: ask it outright
+		}
+		st.Offer = append(st.Offer, procedure.CarriedOne{Step: k, Answer: a})
+	}
+	if len(st.Offer) > 0 {
+		g.add(st)
+	}
+}
+
+func (g *gen) list() {
+	s := g.s
+	L := procedure.StageList
+	if s.header.Phase != procedure.TestIn {
+		if _, ok := s.facts[KeyCarried]; ok {
+			g.add(procedure.Step{ID: KeyCarried, Stage: L, Ask: "list.carried", Form: procedure.FormConfirm})
+			g.out = g.out[:len(g.out)-1] // already in the record: nothing to ask
+		}
+	}
+	g.confirm("appliances", "confirm.appliances", "", []string{keyAppliances, keyZones})
+	g.add(procedure.Step{ID: keyAppliances, Stage: L, Ask: "list.appliances", Form: procedure.FormRoster, Choices: kindsOf(procedure.ApplianceKinds)})
+	burns := false
+	for _, a := range g.appl {
+		burns = burns || a.Kind.Burns()
+	}
+	if !burns {
+		return // all-electric: no zone, no fans, no hold
+	}
+	g.add(procedure.Step{ID: keyZones, Stage: L, Ask: "list.zones", Form: procedure.FormRoster, Choices: zonePlaces})
+	for _, z := range g.zones {
+		g.confirm(join("zone", z.ID), "confirm.zone", z.Name, []string{join("zone", z.ID, "door")})
+		g.add(procedure.Step{ID: join("zone", z.ID, "door"), Stage: L, Ask: "list.zone-door", Form: procedure.FormChoice, Choices: []string{"door", "louvred", "no-door"}, Zone: z.ID, Name: z.Name})
+	}
+	for _, a := range g.appl {
+		g.appliance(a)
+	}
+	g.confirm("fans", "confirm.fans", "", []string{keyFans})
+	g.add(procedure.Step{ID: keyFans, Stage: L, Ask: "list.fans", Form: procedure.FormRoster, Choices: kindsOf(procedure.FanKinds)})
+	g.confirm("doors", "confirm.doors", "", []string{keyDoors})
+	g.add(procedure.Step{ID: keyDoors, Stage: L, Ask: "list.doors", Form: procedure.FormRoster, Choices: kindsOf(procedure.DoorKinds), Cautions: []string{"garage-door"}})
+	g.confirm("airhandlers", "confirm.airhandlers", "", []string{keyAir})
+	g.add(procedure.Step{ID: keyAir, Stage: L, Ask: "list.airhandlers", Form: procedure.FormRoster, Choices: []string{"air-handler"}})
+	g.add(procedure.Step{ID: keyCFM50, Stage: L, Ask: "list.cfm50", Form: procedure.FormNumber, Unit: "cfm", Wanted: true})
+}
+
+func (g *gen) appliance(a procedure.Appliance) {
+	L := procedure.StageList
+	k := func(x string) string { return join("appliance", a.ID, x) }
+	base := func(id, ask string, f procedure.Form) procedure.Step {
+		return procedure.Step{ID: k(id), Stage: L, Ask: ask, Form: f, Subject: a.ID, Name: a.Name, Zone: a.Zone}
+	}
+	keys := applianceKeys(a, len(g.zones))
+	g.confirm(join("appliance", a.ID), "confirm.appliance", a.Name, keys)
+	for _, key := range keys {
+		switch key {
+		case k("zone"):
+			st := base("zone", "list.appliance-zone", procedure.FormChoice)
+			var names []string
+			for _, z := range g.zones {
+				st.Choices = append(st.Choices, z.ID)
+				names = append(names, z.Name)
+			}
+			st.Args = map[string]string{"names": strings.Join(names, "|")}
+			g.add(st)
+		case k("burner"):
+			g.add(base("burner", "list.burner", procedure.FormBurner))
+		case k("vent"):
+			st := base("vent", "list.vent", procedure.FormChoice)
+			st.Choices = append(kindsOf(procedure.VentTypes), "not-known")
+			g.add(st)
+		case k("category"):
+			st := base("category", "list.category", procedure.FormChoice)
+			st.Choices = append(kindsOf(procedure.Categories), "not-known")
+			g.add(st)
+		case k("facts"):
+			st := base("facts", "list.facts", procedure.FormFacts)
+			for _, c := range factCodes(a) {
+				st.Items = append(st.Items, procedure.Item{Key: c, Code: c})
+			}
+			g.add(st)
+		case k("partners"):
+			st := base("partners", "list.partners", procedure.FormPick)
+			for _, b := range g.appl {
+				if b.ID != a.ID && b.Kind.Burns() {
+					st.Items = append(st.Items, procedure.Item{Key: b.ID, Code: "appliance", Name: b.Name})
+				}
+			}
+			g.add(st)
+		}
+	}
+}
+
+// fired lists the appliances that the test lights, smallest input first (the
+// published order: a large one would warm a common vent for a small one);
+// one of unknown input comes last.
+func (g *gen) fired(zone string) []procedure.Appliance {
+	var out []procedure.Appliance
+	for _, a := range g.appl {
+		if (zone == "" || a.Zone == zone) && a.Fired() && a.Facts.Fireable != procedure.No {
+			out = append(out, a)
+		}
+	}
+	rank := func(a procedure.Appliance) (int, float64) {
+		r := 1
+		if a.Susceptible() != procedure.No {
+			r = 0
+		}
+		in := a.Burner.Input
+		if a.Burner.Unit == "kW" {
+			in *= 3412.142
+		}
+		if in == 0 {
+			in = 1e12
+		}
+		return r, in
+	}
+	sort.SliceStable(out, func(i, j int) bool {
+		ri, ii := rank(out[i])
+		rj, ij := rank(out[j])
+		if ri != rj {
+			return ri < rj
+		}
+		return ii < ij
+	})
+	return out
+}
+
+// needsZone reports whether a zone has anything that house pressure can touch.
+func (g *gen) needsZone(zone string) bool {
+	for _, a := range g.appl {
+		if a.Zone == zone && (a.Susceptible() != procedure.No || a.Vent.Type != procedure.Unvented && a.Vent.Type != procedure.VentUnknown && a.Fired()) {
+			return true
+		}
+	}
+	return false
+}
+
+func (g *gen) measuring(id procedure.StageID) {
+	switch id {
+	case procedure.StageLook:
+		g.look()
+	case procedure.StagePrepare:
+		g.prepare()
+	default:
+		for _, z := range g.zones {
+			if id == procedure.StageAppliances {
+				g.appliances(z)
+				continue
+			}
+			if g.needsZone(z.ID) {
+				g.zoneStage(z, id)
+			}
+		}
+	}
+}
+
+func (g *gen) look() {
+	lookHouse := g.checklist("look/house", procedure.StageLook, "look.house", []string{"piping", "co-alarm"})
+	lookHouse.Cautions = []string{"fuel-smell"}
+	if len(g.zones) > 0 {
+		g.add(lookHouse)
+	}
+	for _, a := range g.appl {
+		codes := LookCodes(a)
+		if len(codes) == 0 {
+			continue
+		}
+		st := g.checklist(join("look", a.ID), procedure.StageLook, "look.appliance", codes)
+		st.Subject, st.Name, st.Zone, st.Cautions = a.ID, a.Name, a.Zone, []string{"hot-vent"}
+		g.add(st)
+	}
+}
+
+func (g *gen) prepare() {
+	if len(g.zones) == 0 {
+		return
+	}
+	codes := []string{"thermostats-down", "burners-off", "fans-off", "windows-shut", "inside-doors-open", "dampers-shut", "analyser-zeroed", "holes-ready"}
+	for _, f := range g.fans {
+		if f.Kind == string(procedure.Dryer) {
+			codes = append(codes, "lint-clean")
+			break
+		}
+	}
+	if len(g.air) > 0 {
+		codes = append(codes, "condenser-off")
+	}
+	st := g.checklist(keyPrepare, procedure.StagePrepare, "prepare.house", codes)
+	st.Cautions = []string{"before-pulling-down"}
+	g.add(st)
+	var items []procedure.Item
+	for _, a := range g.fired("") {
+		if a.Susceptible() != procedure.No {
+			items = append(items, procedure.Item{Key: join("fired", a.ID), Code: "appliance", Name: a.Name})
+		}
+	}
+	if len(items) > 0 {
+		g.add(procedure.Step{ID: keyFired, Stage: procedure.StagePrepare, Ask: "prepare.fired", Form: procedure.FormNumbers, Unit: "min", Items: items})
+	}
+}
+
+// worstFans are the devices that run at worst case.
+func (g *gen) worstFans() []string {
+	out := []string{}
+	for _, f := range g.fans {
+		if procedure.FanKind(f.Kind).RunsAtWorstCase() {
+			out = append(out, f.ID)
+		}
+	}
+	return out
+}
+
+func (g *gen) dryers() []string {
+	out := []string{}
+	for _, f := range g.fans {
+		if f.Kind == string(procedure.Dryer) {
+			out = append(out, f.ID)
+		}
+	}
+	return out
+}
+
+func (g *gen) off(z procedure.Zone) procedure.Setup {
+	su := procedure.Setup{Fans: []string{}, Doors: []string{}, AirHandler: []string{}, CAZDoor: "open"}
+	if z.Door != procedure.Yes {
+		su.CAZDoor = "none"
+	}
+	return su
+}
+
+var houseReads = []string{keyZones, keyFans, keyDoors, keyAir}
+
+func (g *gen) setup(id, ask string, z procedure.Zone, stage procedure.StageID, su procedure.Setup, held bool, cautions ...string) {
+	c := su.Clone()
+	st := procedure.Step{ID: id, Stage: stage, Ask: ask, Form: procedure.FormSetup, Event: procedure.KindSetup, Zone: z.ID, Name: z.Name,
+		Setup: &c, Reads: append([]string{join("zone", z.ID, "door")}, houseReads...), Held: held, Cautions: cautions}
+	if len(su.Fans) == 0 && len(su.AirHandler) == 0 && len(su.Doors) == 0 {
+		st.Reads = st.Reads[:1] // all off: what there is to turn on does not touch it
+	}
+	for _, f := range su.Fans {
+		st.Items = append(st.Items, procedure.Item{Key: f, Code: "fan-on", Name: g.name(f)})
+	}
+	for _, d := range su.Doors {
+		st.Items = append(st.Items, procedure.Item{Key: d, Code: "door-shut", Name: g.name(d)})
+	}
+	for _, d := range g.doors {
+		if !has(su.Doors, d.ID) && held {
+			st.Items = append(st.Items, procedure.Item{Key: d.ID, Code: "door-open", Name: g.name(d.ID)})
+		}
+	}
+	for _, a := range g.air {
+		code := "air-off"
+		if has(su.AirHandler, a.ID) {
+			code = "air-on"
+		}
+		st.Items = append(st.Items, procedure.Item{Key: a.ID, Code: code, Name: g.name(a.ID)})
+	}
+	if su.CAZDoor != "none" {
+		st.Items = append(st.Items, procedure.Item{Key: "caz-door", Code: "caz-" + su.CAZDoor, Name: z.Name})
+	}
+	if len(su.Fans) == 0 {
+		st.Items = append(st.Items, procedure.Item{Key: "fans-off", Code: "fans-off"})
+	}
+	g.add(st)
+}
+
+func (g *gen) name(id string) string {
+	for _, list := range [][]procedure.RosterItem{g.fans, g.doors, g.air} {
+		for _, it := range list {
+			if it.ID == id {
+				if it.Name != "" {
+					return it.Name
+				}
+				return it.ID
+			}
+		}
+	}
+	return id
+}
+
+func (g *gen) pressure(id, ask string, z procedure.Zone, stage procedure.StageID, setupKey string, held bool, cautions ...string) {
+	st := procedure.Step{ID: id, Stage: stage, Ask: ask, Form: procedure.FormPressure, Unit: "Pa", Zone: z.ID, Name: z.Name, Held: held, Cautions: cautions, Reads: []string{setupKey, join("hose", z.ID)}}
+	st.Reads = []string{setupKey}
+	for _, c := range hoseCodes {
+		st.Reads = append(st.Reads, join("hose", z.ID, c))
+	}
+	if f, ok := g.s.facts[setupKey]; ok {
+		st.SetupN = f.n
+		if su, ok := f.data.(*procedure.Setup); ok {
+			c := su.Clone()
+			st.Setup = &c
+		}
+	}
+	g.add(st)
+}
+
+func (g *gen) zoneStage(z procedure.Zone, id procedure.StageID) {
+	s := g.s
+	switch id {
+	case procedure.StageHose:
+		st := g.checklist(join("hose", z.ID), id, "hose.check", hoseCodes)
+		st.Zone, st.Name = z.ID, z.Name
+		g.add(st)
+	case procedure.StageBaseline:
+		g.setup(join("setup", z.ID, "baseline"), "setup.off", z, id, g.off(z), false)
+		g.pressure(join("baseline", z.ID), "pressure.baseline", z, id, join("setup", z.ID, "baseline"), false, "baseline-off")
+	case procedure.StageFans, procedure.StageDoors, procedure.StageAirHandler, procedure.StageCAZDoor:
+		g.search(z, id)
+	case procedure.StageWorst:
+		su := g.worst(z)
+		k := join("setup", z.ID, "worst")
+		g.setup(k, "setup.worst", z, id, su, true, "held")
+		g.pressure(join("reading", z.ID, "worst"), "pressure.worst", z, id, k, true)
+		if s.closeCall(z.ID) {
+			g.add(procedure.Step{ID: join("settle", z.ID), Stage: id, Ask: "settle", Form: procedure.FormChoice, Choices: []string{"pairs-now", "go-on"}, Zone: z.ID, Name: z.Name, Held: true, Reads: []string{join("reading", z.ID, "worst"), join("baseline", z.ID)}})
+			if s.choice(join("settle", z.ID)) == "pairs-now" {
+				st := procedure.Step{ID: join("pairs", z.ID), Stage: id, Ask: "pairs", Form: procedure.FormPairs, Unit: "Pa", Zone: z.ID, Name: z.Name, Held: true, Reads: []string{k}}
+				st.SetupN = s.facts[k].n
+				g.add(st)
+			}
+		}
+	case procedure.StageClosing:
+		if s.plan.Baseline.Closing {
+			g.setup(join("setup", z.ID, "closing"), "setup.closing", z, id, g.off(z), false)
+			g.pressure(join("baseline", z.ID, "closing"), "pressure.closing", z, id, join("setup", z.ID, "closing"), false, "baseline-off")
+		}
+	case procedure.StageNatural:
+		g.natural(z)
+	}
+}
+
+// search walks one stage of the search for the worst case. What came before
+// is kept in the best set-up so far, so the stages work in any order.
+func (g *gen) search(z procedure.Zone, id procedure.StageID) {
+	r := func(x string) string { return join("reading", z.ID, x) }
+	sk := func(x string) string { return join("setup", z.ID, x) }
+	cur := g.best(z, id)
+	switch id {
+	case procedure.StageFans:
+		all := g.worstFans()
+		if d := g.dryers(); g.s.plan.DryerFirst && len(d) > 0 && len(all) > len(d) {
+			su := cur.Clone()
+			su.Fans = d
+			g.setup(sk("dryer"), "setup.dryer", z, id, su, false)
+			g.pressure(r("dryer"), "pressure.step", z, id, sk("dryer"), false)
+		}
+		if len(all) > 0 {
+			su := cur.Clone()
+			su.Fans = all
+			g.setup(sk("fans"), "setup.fans", z, id, su, false)
+			g.pressure(r("fans"), "pressure.step", z, id, sk("fans"), false)
+		}
+	case procedure.StageDoors:
+		g.doorRound(z, id, "doors", cur)
+	case procedure.StageAirHandler:
+		for i, c := range g.airSets() {
+			su := cur.Clone()
+			su.AirHandler = c
+			x := "air" + itoa(i+1)
+			g.setup(sk(x), "setup.air", z, id, su, false, "condenser")
+			g.pressure(r(x), "pressure.air", z, id, sk(x), false)
+		}
+		if g.s.plan.AirHandler.RecheckDoors && g.s.airDone(z.ID, len(g.airSets())) {
+			if kept := g.airKept(z); len(kept) > 0 {
+				cur.AirHandler = kept
+				g.doorRound(z, id, "redoors", cur)
+			}
+		}
+	case procedure.StageCAZDoor:
+		if z.Door == procedure.Yes && g.s.plan.CAZDoor != "" {
+			su := cur.Clone()
+			su.CAZDoor = "closed"
+			g.setup(sk("cazdoor"), "setup.cazdoor", z, id, su, false)
+			g.pressure(r("cazdoor"), "pressure.step", z, id, sk("cazdoor"), false)
+		}
+		if f := g.s.plan.Fireplace; f != nil && g.openFireplace() {
+			su := g.best(z, procedure.StageWorst)
+			su.FlowCFM = f.CFM
+			g.setup(sk("fireplace"), "setup.fireplace", z, id, su, false, "fireplace")
+			g.pressure(r("fireplace"), "pressure.step", z, id, sk("fireplace"), false, "fireplace")
+			if g.s.settled(r("fireplace")) {
+				g.doorRound(z, id, "firedoors", su)
+				if z.Door == procedure.Yes {
+					su2 := g.best(z, procedure.StageWorst)
+					su2.FlowCFM = f.CFM
+					if su2.CAZDoor == "closed" {
+						su2.CAZDoor = "open"
+					} else {
+						su2.CAZDoor = "closed"
+					}
+					g.setup(sk("firecaz"), "setup.cazdoor", z, id, su2, false)
+					g.pressure(r("firecaz"), "pressure.step", z, id, sk("firecaz"), false)
+				}
+			}
+		}
+	}
+}
+
+func (g *gen) openFireplace() bool {
+	for _, a := range g.appl {
+		if a.Kind == procedure.Fireplace {
+			return true
+		}
+	}
+	return false
+}
+
+// doorRound asks the doors in one table and reads the zone with them set,
+// where that changed anything.
+func (g *gen) doorRound(z procedure.Zone, stage procedure.StageID, round string, cur procedure.Setup) {
+	if len(g.doors) == 0 {
+		return
+	}
+	s := g.s
+	if s.plan.Doors != "close-all" {
+		st := procedure.Step{ID: join(round, z.ID), Stage: stage, Ask: "doors.smoke", Form: procedure.FormTable, Choices: smokeChoices, Zone: z.ID, Name: z.Name}
+		if s.plan.Doors == "pressure" {
+			st.Ask, st.Choices = "doors.pressure", presChoices
+		}
+		if round != "doors" {
+			st.Ask += "-again"
+		}
+		c := cur.Clone()
+		st.Setup = &c
+		st.Reads = append([]string{join("zone", z.ID, "door")}, houseReads...)
+		for _, d := range g.doors {
+			st.Items = append(st.Items, procedure.Item{Key: join(round, z.ID, d.ID), Code: "door", Name: g.name(d.ID)})
+		}
+		g.add(st)
+		for _, k := range st.Keys() {
+			if !s.settled(k) {
+				return
+			}
+		}
+	}
+	su := cur.Clone()
+	su.Doors = g.shutDoors(z, round)
+	if sameSet(su.Doors, cur.Doors) {
+		return
+	}
+	g.setup(join("setup", z.ID, round), "setup.doors", z, stage, su, false)
+	g.pressure(join("reading", z.ID, round), "pressure.step", z, stage, join("setup", z.ID, round), false)
+}
+
+// shutDoors: smoke that lingers or goes toward the zone's side leaves the
+// door shut, smoke that goes under it into the room opens it (gold sheet,
+// standards as listed in the scheme); not known is shut.
+func (g *gen) shutDoors(z procedure.Zone, round string) []string {
+	out := []string{}
+	for _, d := range g.doors {
+		c := g.s.choice(join(round, z.ID, d.ID))
+		if g.s.plan.Doors == "close-all" || c != "into-room" && c != "higher" && c != "same" {
+			out = append(out, d.ID)
+		}
+	}
+	return out
+}
+
+// airSets are the combinations of air handlers to try, each at least one.
+func (g *gen) airSets() [][]string {
+	var out [][]string
+	n := len(g.air)
+	if n > 4 {
+		n = 4
+	}
+	for m := 1; m < 1<<n; m++ {
+		var set []string
+		for i := 0; i < n; i++ {
+			if m&(1<<i) != 0 {
+				set = append(set, g.air[i].ID)
+			}
+		}
+		out = append(out, set)
+	}
+	return out
+}
+
+func (s *State) airDone(zone string, sets int) bool {
+	for i := 1; i <= sets; i++ {
+		if !s.settled(join("reading", zone, "air"+itoa(i))) {
+			return false
+		}
+	}
+	return sets > 0
+}
+
+// before is the most negative reading of the stages named, with the key.
+func (g *gen) lowest(z procedure.Zone, names ...string) (string, bool) {
+	best, low := "", 0.0
+	for _, n := range names {
+		k := join("reading", z.ID, n)
+		if n == "baseline" {
+			k = join("baseline", z.ID)
+		}
+		if m, ok := g.s.meanPa(k); ok && (best == "" || m < low) {
+			best, low = n, m
+		}
+	}
+	return best, best != ""
+}
+
+// lastOf is the newest reading with everything before a stage in place.
+func (g *gen) lastOf(z procedure.Zone, names ...string) string {
+	last := "baseline"
+	for _, n := range names {
+		if g.s.Has(join("reading", z.ID, n)) {
+			last = n
+		}
+	}
+	return last
+}
+
+// airKept is the combination that left the zone lowest, none when the
+// reading before was lower.
+func (g *gen) airKept(z procedure.Zone) []string {
+	before := g.lastOf(z, "fans", "doors")
+	if g.s.plan.AirHandler.When == "first" {
+		before = "baseline"
+	}
+	names := []string{before}
+	for i := range g.airSets() {
+		names = append(names, "air"+itoa(i+1))
+	}
+	best, ok := g.lowest(z, names...)
+	if !ok || best == before {
+		return []string{}
+	}
+	for i, c := range g.airSets() {
+		if best == "air"+itoa(i+1) {
+			return c
+		}
+	}
+	return []string{}
+}
+
+// best is the set-up with all that earlier stages of the plan decided.
+func (g *gen) best(z procedure.Zone, upTo procedure.StageID) procedure.Setup {
+	su := g.off(z)
+	for _, st := range g.s.plan.Stages {
+		if st.ID == upTo {
+			break
+		}
+		switch st.ID {
+		case procedure.StageFans:
+			su.Fans = g.worstFans()
+		case procedure.StageDoors:
+			if len(g.doors) > 0 {
+				su.Doors = g.shutDoors(z, "doors")
+			}
+		case procedure.StageAirHandler:
+			if g.s.airDone(z.ID, len(g.airSets())) {
+				su.AirHandler = append([]string{}, g.airKept(z)...)
+				if len(su.AirHandler) > 0 && g.s.plan.AirHandler.RecheckDoors && len(g.doors) > 0 && g.s.plan.Doors != "close-all" {
+					if g.tableDone(join("redoors", z.ID)) {
+						su.Doors = g.shutDoors(z, "redoors")
+					}
+				}
+			}
+		case procedure.StageCAZDoor:
+			if z.Door == procedure.Yes {
+				before := g.lastOf(z, "fans", "doors")
+				if k := g.airKept(z); len(k) > 0 {
+					for i, c := range g.airSets() {
+						if sameSet(c, k) {
+							before = "air" + itoa(i+1)
+						}
+					}
+					if g.s.Has(join("reading", z.ID, "redoors")) {
+						before = "redoors"
+					}
+				}
+				if low, ok := g.lowest(z, before, "cazdoor"); ok && low == "cazdoor" {
+					su.CAZDoor = "closed"
+				}
+			}
+		}
+	}
+	return su
+}
+
+func (g *gen) tableDone(id string) bool {
+	for _, d := range g.doors {
+		if !g.s.settled(join(id, d.ID)) {
+			return false
+		}
+	}
+	return true
+}
+
+// worst is the set-up to hold: all that the search decided, with the
+// fireplace stand-in where the plan has one.
+func (g *gen) worst(z procedure.Zone) procedure.Setup {
+	su := g.best(z, procedure.StageWorst)
+	if f := g.s.plan.Fireplace; f != nil && g.openFireplace() {
+		su.FlowCFM = f.CFM
+		if len(g.doors) > 0 && g.tableDone(join("firedoors", z.ID)) && g.s.plan.Doors != "close-all" {
+			su.Doors = g.shutDoors(z, "firedoors")
+		}
+		if low, ok := g.lowest(z, "fireplace", "firedoors", "firecaz"); ok && low == "firecaz" {
+			if su.CAZDoor == "open" {
+				su.CAZDoor = "closed"
+			} else {
+				su.CAZDoor = "open"
+			}
+		}
+	}
+	return su
+}
+
+func (g *gen) appliances(z procedure.Zone) {
+	s := g.s
+	A := procedure.StageAppliances
+	wk := join("setup", z.ID, "worst")
+	groups := map[string][]procedure.Appliance{}
+	list := g.fired(z.ID)
+	k, n := 0, 0
+	for _, a := range list {
+		if a.Susceptible() != procedure.No && s.shut(a.ID) == "" {
+			n++
+		}
+	}
+	for _, a := range list {
+		if s.shut(a.ID) != "" && !s.Has(join("spill", a.ID)) && !s.Has(join("co", a.ID)) && !s.Has(join("flame", a.ID, "blower-flame")) {
+			continue // not fired: known bad, not missing
+		}
+		if a.Susceptible() == procedure.No {
+			g.coSteps(a, z, "", false)
+			continue
+		}
+		k++
+		base := procedure.Step{Stage: A, Zone: z.ID, Subject: a.ID, Name: a.Name, Held: true, Burning: true}
+		base.Args = map[string]string{"k": itoa(k), "n": itoa(n), "input": trim(a.Burner.Input), "unit": a.Burner.Unit}
+		if f, ok := s.facts[wk]; ok {
+			if su, ok := f.data.(*procedure.Setup); ok {
+				c := su.Clone()
+				base.Setup, base.SetupN = &c, f.n
+			}
+		}
+		reads := []string{wk}
+		if a.Facts.Shares == procedure.Yes {
+			reads = append(reads, join("appliance", a.ID, "partners"))
+		}
+		st := base
+		st.ID, st.Ask, st.Form, st.Unit, st.Reads, st.Burning = join("held", a.ID), "pressure.held", procedure.FormPressure, "Pa", reads, k > 1
+		g.add(st)
+
+		st = base
+		st.ID, st.Ask, st.Form, st.Reads = join("spill", a.ID), "spill", procedure.FormClock, reads
+		st.LimitS = s.spillLimit(a.ID)
+		st.Args["vent"] = string(s.cold(a.ID))
+		st.Cautions = []string{"burner-on"}
+		g.add(st)
+
+		if a.HasBlower() {
+			st = g.checklist(join("flame", a.ID), A, "flame", []string{"blower-flame"})
+			st.Zone, st.Subject, st.Name, st.Held, st.Burning, st.Cautions, st.Reaffirm = z.ID, a.ID, a.Name, true, true, []string{"rollout"}, false
+			st.Setup, st.SetupN, st.Args = base.Setup, base.SetupN, base.Args
+			g.add(st)
+			st = base
+			st.ID, st.Ask, st.Form, st.Unit, st.Reads = join("held", a.ID, "blower"), "pressure.blower", procedure.FormPressure, "Pa", reads
+			g.add(st)
+		}
+		if s.shut(a.ID) != "" {
+			continue
+		}
+		g.draftSteps(a, base, reads, "")
+		g.coSteps(a, z, "", true)
+		if gk := groupKey(a); gk != "" {
+			groups[gk] = append(groups[gk], a)
+		}
+	}
+	if s.plan.Spillage.Together {
+		var keys []string
+		for gk, m := range groups {
+			if len(m) > 1 {
+				keys = append(keys, gk)
+			}
+		}
+		sort.Strings(keys)
+		for _, gk := range keys {
+			st := procedure.Step{ID: "together/" + gk, Stage: A, Ask: "together", Form: procedure.FormChecklist, Zone: z.ID, Held: true, Burning: true, Cautions: []string{"burner-on"}, Reads: []string{wk}}
+			for _, a := range groups[gk] {
+				st.Items = append(st.Items, procedure.Item{Key: join("together", a.ID), Code: "hood", Name: a.Name})
+			}
+			g.add(st)
+		}
+	}
+}
+
+// groupKey names the vent that an appliance shares, "" when it has its own.
+func groupKey(a procedure.Appliance) string {
+	if len(a.Partners) == 0 {
+		return ""
+	}
+	ids := append([]string{a.ID}, a.Partners...)
+	sort.Strings(ids)
+	return strings.Join(ids, "+")
+}
+
+// draftSteps ask the draft where the plan has a rule for the vent and the
+// vent can be measured; spillage that failed leaves draft known bad.
+func (g *gen) draftSteps(a procedure.Appliance, base procedure.Step, reads []string, cond string) {
+	s := g.s
+	if !s.plan.Draft.Asked(a.Vent.Type) || a.Facts.TestHole == procedure.No {
+		return
+	}
+	key := func(x string) string {
+		if cond == "" {
+			return join(x, a.ID)
+		}
+		return join(x, a.ID, cond)
+	}
+	if s.spillFailed(key("spill")) {
+		return
+	}
+	if a.Burner.Fuel == procedure.Oil && cond == "" {
+		st := base
+		st.ID, st.Ask, st.Form, st.Unit, st.Reads, st.Burning = join("breech", a.ID), "breech", procedure.FormNumber, "Pa", nil, true
+		g.add(st)
+	}
+	if a.Burner.Fuel == procedure.Oil {
+		if b := s.answer(join("breech", a.ID)); b == nil || b.Number == nil || b.Number.Value == nil {
+			return
+		}
+	}
+	st := base
+	st.ID, st.Ask, st.Form, st.Unit, st.Reads = key("draft"), "draft", procedure.FormPressure, "Pa", reads
+	st.Cautions = []string{"test-hole"}
+	if cond != "" {
+		st.Ask = "draft.natural"
+	}
+	g.add(st)
+}
+
+func (g *gen) coSteps(a procedure.Appliance, z procedure.Zone, cond string, held bool) {
+	s := g.s
+	if s.plan.CO.Asked(a.Kind) {
+		st := procedure.Step{ID: join("co", a.ID), Stage: procedure.StageAppliances, Ask: "co", Form: procedure.FormGas, Unit: "ppm", Zone: z.ID, Subject: a.ID, Name: a.Name, Held: held, Burning: true, Cautions: []string{"co-sample"}}
+		if a.Kind.Cooking() {
+			st.Ask = "co.cooking"
+		}
+		if held {
+			st.Reads = []string{join("setup", z.ID, "worst")}
+		}
+		g.add(st)
+	}
+	if held {
+		g.add(procedure.Step{ID: join("ambient", a.ID), Stage: procedure.StageAppliances, Ask: "ambient.burning", Form: procedure.FormAmbient, Unit: "ppm", Zone: z.ID, Subject: a.ID, Name: a.Name, Held: held, Burning: true, Cautions: []string{"ambient-tiers"}})
+	}
+}
+
+// natural conditions: what failed at worst case is tried again with the house
+// at rest and the vent cooled, except what would need a burner that must not
+// be lit again.
+func (g *gen) natural(z procedure.Zone) {
+	s := g.s
+	N := procedure.StageNatural
+	asked := false
+	for _, a := range g.fired(z.ID) {
+		if s.shut(a.ID) != "" || !s.needsNatural(a) {
+			continue
+		}
+		if !asked && !s.plan.Baseline.Closing {
+			g.setup(join("setup", z.ID, "natural"), "setup.natural", z, N, g.off(z), false)
+		}
+		asked = true
+		st := g.checklist(join("cooled", a.ID), N, "cooled", []string{"vent-cooled"})
+		st.Zone, st.Subject, st.Name, st.Reaffirm = z.ID, a.ID, a.Name, false
+		g.add(st)
+		base := procedure.Step{Stage: N, Zone: z.ID, Subject: a.ID, Name: a.Name, Burning: true, Args: map[string]string{"natural": "yes", "input": trim(a.Burner.Input), "unit": a.Burner.Unit}}
+		st = base
+		st.ID, st.Ask, st.Form, st.LimitS, st.Cautions = join("spill", a.ID, "natural"), "spill.natural", procedure.FormClock, s.plan.Spillage.Cold, []string{"burner-on"}
+		g.add(st)
+		g.draftSteps(a, base, nil, "natural")
+	}
+}
+
+// needsNatural reports whether a failure at worst case calls for natural
+// conditions: by the plan's triggers, and never with CO over 400 ppm, when
+// the burner is not lit again.
+func (s *State) needsNatural(a procedure.Appliance) bool {
+	if a.Susceptible() == procedure.No {
+		return false
+	}
+	spill := s.spillFailed(join("spill", a.ID)) || s.seen(join("together", a.ID)) == procedure.SeenWrong
+	draft := s.draftFailed(a)
+	if spill || draft {
+		if g := s.answer(join("co", a.ID)); g != nil && g.Gas != nil {
+			if g.Gas.OverRange {
+				return false
+			}
+			for _, v := range g.Gas.CO {
+				if v > emergencyCO {
+					return false
+				}
+			}
+		}
+	}
+	return spill && has(s.plan.Natural, "spillage") || draft && has(s.plan.Natural, "draft")
+}
+
+// emergencyCO, ppm as measured: above it with any venting failure the fuel is
+// shut off and the burner is never lit again to get natural conditions
+// (action matrix of the graded scheme, from memory).
+const emergencyCO = 400
+
+func (s *State) spillFailed(key string) bool {
+	a := s.answer(key)
+	if a == nil || a.Spill == nil {
+		return false
+	}
+	if a.Spill.Outcome == procedure.SpillStill {
+		return true
+	}
+	id := strings.Split(key, "/")[1]
+	limit := s.spillLimit(id)
+	if strings.HasSuffix(key, "/natural") {
+		limit = s.plan.Spillage.Cold
+	}
+	return procedure.Bound{Value: limit, Sense: procedure.AtMost}.Side(a.Spill.Seconds, 0) != procedure.SideInside
+}
+
+func (s *State) draftFailed(a procedure.Appliance) bool {
+	p := s.pressureObs(join("draft", a.ID))
+	if p == nil {
+		return false
+	}
+	limit, ok := 0.0, false
+	if a.Burner.Fuel == procedure.Oil {
+		limit, ok = s.breech(a.ID)
+	} else if t, known := s.OutdoorF(); known {
+		limit, ok = procedure.DraftLimit(s.plan.Draft.Line, t)
+	}
+	if !ok {
+		return false
+	}
+	u := procedure.DraftU(*p, s.Instrument("gauge"), s.plan.Constants)
+	return procedure.Bound{Value: limit, Sense: procedure.AtMost}.Side(procedure.MeanOf(p.Values), u) != procedure.SideInside
+}
+
+func (s *State) breech(id string) (float64, bool) {
+	b := s.answer(join("breech", id))
+	if b == nil || b.Number == nil || b.Number.Value == nil {
+		return 0, false
+	}
+	return toPa(*b.Number.Value, b.Number.Unit)
+}
+
+// cold says whether the vent is cold at light-off.
+func (s *State) cold(id string) procedure.Tri {
+	m := s.minutesSince(id)
+	if m == nil {
+		return procedure.Unknown
+	}
+	if *m >= s.plan.Spillage.ColdAfter {
+		return procedure.Yes
+	}
+	return procedure.No
+}
+
+func (s *State) minutesSince(id string) *float64 {
+	key := join("fired", id)
+	if s.sitting > 0 {
+		if k := join("resume", itoa(s.sitting), "fired", id); s.Has(k) {
+			key = k
+		}
+	}
+	a := s.answer(key)
+	if a == nil || a.Number == nil {
+		return nil
+	}
+	return a.Number.Value
+}
+
+func (s *State) spillLimit(id string) float64 {
+	p := s.plan.Spillage
+	switch s.cold(id) {
+	case procedure.Yes:
+		return p.Cold
+	case procedure.No:
+		return p.Warm
+	}
+	if p.Warm < p.Cold {
+		return p.Warm
+	}
+	return p.Cold
+}
+
+// closeCall reports whether the net at worst case is too close to the
+// strictest planned limit of the zone to be decided by single readings.
+func (s *State) closeCall(zone string) bool {
+	net, u, ok := s.Net(zone)
+	if !ok {
+		return false
+	}
+	for _, m := range s.ZoneLimits(zone) {
+		if m.Found && m.Limit.Bound.Side(net, u) == procedure.SideTooClose {
+			return true
+		}
+	}
+	return false
+}
+
+// Net is the most negative difference so far at held worst case, and its
+// give-or-take, pascals.
+func (s *State) Net(zone string) (net, u float64, ok bool) {
+	r := s.pressureObs(join("reading", zone, "worst"))
+	if r == nil {
+		return 0, 0, false
+	}
+	bases := s.baselines(zone)
+	if len(bases) == 0 {
+		return 0, 0, false
+	}
+	drift := 0.0
+	for _, b := range bases {
+		d := procedure.MeanOf(b.Values) - procedure.MeanOf(bases[0].Values)
+		if d < 0 {
+			d = -d
+		}
+		if d/2 > drift {
+			drift = d / 2
+		}
+	}
+	for _, b := range bases {
+		x := procedure.MeanOf(r.Values) - procedure.MeanOf(b.Values)
+		ux := procedure.NetU(*r, b, drift, s.Instrument("gauge"), s.plan.Constants)
+		if !ok || x < net {
+			net, u, ok = x, ux, true
+		}
+	}
+	return net, u, ok
+}
+
+// ZoneLimits are the planned rows of each appliance in the zone that house
+// pressure can touch.
+func (s *State) ZoneLimits(zone string) []procedure.Choice {
+	all := s.Appliances()
+	var out []procedure.Choice
+	for _, a := range all {
+		if a.Zone != zone || !a.Kind.Burns() || a.Kind.Cooking() || a.Vent.Type == procedure.Unvented || a.Kind == procedure.GasDryer || a.Burner.Fuel == procedure.Electricity || a.Facts.InsideBoundary == procedure.No {
+			continue
+		}
+		out = append(out, procedure.Match(s.plan.Pressure, procedure.TraitsOf(a, all)))
+	}
+	return out
+}
+
+// baselines of a zone: opening, repeated after a stop, closing.
+func (s *State) baselines(zone string) []procedure.PressureObs {
+	var out []procedure.PressureObs
+	if b := s.pressureObs(join("baseline", zone)); b != nil {
+		out = append(out, *b)
+	}
+	for _, k := range s.order {
+		if strings.HasPrefix(k, join("baseline", zone, "again")+"/") {
+			if b := s.pressureObs(k); b != nil {
+				out = append(out, *b)
+			}
+		}
+	}
+	if b := s.pressureObs(join("baseline", zone, "closing")); b != nil {
+		out = append(out, *b)
+	}
+	return out
+}
+
+func (g *gen) putBack() {
+	s := g.s
+	if s.leaving() && !g.full {
+		g.add(procedure.Step{ID: keyReentry, Stage: procedure.StagePutBack, Ask: "putback.reentry", Form: procedure.FormChoice, Choices: []string{"cleared", "not-cleared"}, Cautions: []string{"after-leave"}})
+		if s.choice(keyReentry) != "cleared" {
+			return
+		}
+	}
+	if !s.touched() && !g.full {
+		return
+	}
+	var codes []string
+	burning := false
+	gas, fan := false, len(g.fans) > 0
+	for _, a := range g.appl {
+		burning = burning || a.Fired()
+		gas = gas || a.Kind == procedure.WaterHeater
+	}
+	if burning {
+		codes = append(codes, "burners-lit", "thermostats-back")
+	}
+	if gas {
+		codes = append(codes, "water-heater-back")
+	}
+	if fan {
+		codes = append(codes, "fans-back")
+	}
+	if len(g.air) > 0 {
+		codes = append(codes, "disconnects-on", "filters-in")
+	}
+	if burning {
+		codes = append(codes, "holes-sealed")
+	}
+	codes = append(codes, "doors-windows-back", "dampers-back", "hoses-out", "co-alarm-working")
+	st := g.checklist(keyPutBack, procedure.StagePutBack, "putback.house", codes)
+	st.Cautions = []string{"put-back"}
+	g.add(st)
+}
+
+// touched reports whether the tester changed anything in the house.
+func (s *State) touched() bool {
+	for k := range s.facts {
+		if strings.HasPrefix(k, keyPrepare+"/") || strings.HasPrefix(k, "setup/") {
+			return true
+		}
+	}
+	return false
+}
+
+func (g *gen) decide() {
+	g.add(procedure.Step{ID: KeyTold, Stage: procedure.StageDecide, Ask: "told.decision", Form: procedure.FormTold, Event: procedure.KindTold})
+	g.add(procedure.Step{ID: keyTester, Stage: procedure.StageDecide, Ask: "decide.tester", Form: procedure.FormText})
+}
+
+// measuringStage reports whether a stage works on the house as it is set.
+func measuringStage(id procedure.StageID) bool {
+	switch id {
+	case procedure.StageBaseline, procedure.StageFans, procedure.StageDoors, procedure.StageAirHandler, procedure.StageCAZDoor,
+		procedure.StageWorst, procedure.StageAppliances, procedure.StageClosing, procedure.StageNatural:
+		return true
+	}
+	return false
+}
+
+// resume puts, before the first open measuring step, what a stop makes
+// uncertain: ambient CO, the set-up in force, minutes since burners ran, and
+// after more than an hour the baseline.
+func (g *gen) resume() {
+	s := g.s
+	if s.sitting == 0 || g.full || s.early() {
+		return
+	}
+	at, again := -1, false
+	for i, st := range g.out {
+		if measuringStage(st.Stage) && s.unmet(st) {
+			at = i
+			break
+		}
+	}
+	p := join("resume", itoa(s.sitting))
+	for k := range s.facts {
+		again = again || strings.HasPrefix(k, p+"/")
+	}
+	if at < 0 {
+		if !again {
+			return
+		}
+		at = len(g.out)
+		for i, st := range g.out {
+			if st.Stage == procedure.StagePutBack || st.Stage == procedure.StageDecide {
+				at = i
+				break
+			}
+		}
+	}
+	var cur *fact
+	for k, f := range s.facts {
+		if f.kind == procedure.KindSetup && (strings.HasPrefix(k, "setup/") || strings.HasPrefix(k, "resume/")) && f.n < s.sitting && (cur == nil || f.n > cur.n) {
+			f := f
+			cur = &f
+		}
+	}
+	if cur == nil {
+		return // nothing was set yet
+	}
+	zone := s.zoneOfKey(s.byN[cur.n])
+	if strings.HasPrefix(s.byN[cur.n], "resume/") {
+		if q := strings.Split(s.byN[cur.n], "/"); len(q) == 4 {
+			zone = q[3]
+		}
+	}
+	var z procedure.Zone
+	for _, x := range g.zones {
+		if x.ID == zone {
+			z = x
+		}
+	}
+	if z.ID == "" {
+		return
+	}
+	stage := procedure.StageBaseline
+	if at < len(g.out) && measuringStage(g.out[at].Stage) {
+		stage = g.out[at].Stage
+	}
+	save := g.out
+	g.out = nil
+	g.add(procedure.Step{ID: join(p, "ambient"), Stage: stage, Ask: "ambient.resume", Form: procedure.FormAmbient, Unit: "ppm", Cautions: []string{"house-still-changed"}})
+	var items []procedure.Item
+	for _, a := range g.fired("") {
+		if a.Susceptible() != procedure.No && !s.Has(join("spill", a.ID)) {
+			items = append(items, procedure.Item{Key: join(p, "fired", a.ID), Code: "appliance", Name: a.Name})
+		} else if s.Has(join(p, "fired", a.ID)) {
+			items = append(items, procedure.Item{Key: join(p, "fired", a.ID), Code: "appliance", Name: a.Name})
+		}
+	}
+	if len(items) > 0 {
+		g.add(procedure.Step{ID: join(p, "fired"), Stage: stage, Ask: "prepare.fired", Form: procedure.FormNumbers, Unit: "min", Items: items})
+	}
+	su := *cur.data.(*procedure.Setup)
+	su.Fans = append(append([]string{}, su.Fans...), su.NotRun...)
+	su.NotRun = nil
+	if s.gap > time.Hour && s.Has(join("baseline", z.ID)) {
+		g.setup(join("setup", z.ID, "off"+itoa(s.sitting)), "setup.off", z, stage, g.off(z), false)
+		g.pressure(join("baseline", z.ID, "again", itoa(s.sitting)), "pressure.baseline", z, stage, join("setup", z.ID, "off"+itoa(s.sitting)), false, "baseline-off")
+	}
+	g.setup(join(p, "setup", z.ID), "setup.resume", z, stage, su, false, "house-still-changed")
+	g.out[len(g.out)-1].Reads = nil
+	g.out = append(append(append([]procedure.Step{}, save[:at]...), g.out...), save[at:]...)
+}
