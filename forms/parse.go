@@ -48,7 +48,7 @@ func Parse(step procedure.Step, text string, ctx ParseContext) ([]Entry, error) 
 	if len(text) > maxBytes {
 		return nil, refuse("too-long", "max", itoa(maxBytes))
 	}
-	if !utf8.ValidString(text) || strings.ContainsFunc(text, hidden) {
+	if !utf8.ValidString(text) || strings.ContainsFunc(text, Hidden) {
 		return nil, refuse("hidden")
 	}
 	text = strings.TrimSpace(text)
@@ -443,7 +443,9 @@ func (p parser) roster() (procedure.Data, error) {
 }
 
 // facts: what is not named is no, which is why a fact that could not be seen
-// has its question mark.
+// has its question mark. A code that begins with "!" is worded the other way
+// round ("has its vent to itself" for shares), so that a forgotten number never
+// gives the milder fact.
 func (p parser) facts() (procedure.Data, error) {
 	state := make([]int, len(p.step.Items))
 	if !p.is("none") {
@@ -453,7 +455,12 @@ func (p parser) facts() (procedure.Data, error) {
 	}
 	m := map[string]procedure.Tri{}
 	for i, it := range p.step.Items {
-		m[it.Code] = [...]procedure.Tri{procedure.Unknown, procedure.No, procedure.Yes}[state[i]+1]
+		said := [...]procedure.Tri{procedure.Unknown, procedure.No, procedure.Yes}[state[i]+1]
+		if code, other := strings.CutPrefix(it.Code, "!"); other {
+			m[code] = said.Not()
+		} else {
+			m[code] = said
+		}
 	}
 	raw, err := json.Marshal(m)
 	if err != nil {

@@ -390,12 +390,12 @@ func FuzzParse(f *testing.F) {
 			if !errors.As(err, &r) {
 				t.Fatalf("%s %q: not a refusal: %v", step.Form, text, err)
 			}
-			if len(got) != 0 || !strings.HasPrefix(r.Text, "NOT KEPT  ") || strings.ContainsFunc(r.Text, hidden) {
+			if len(got) != 0 || !strings.HasPrefix(r.Text, "NOT KEPT  ") || strings.ContainsFunc(r.Text, Hidden) {
 				t.Fatalf("%s %q: %q with %v", step.Form, text, r.Text, got)
 			}
 			return
 		}
-		if strings.TrimSpace(text) == "" || strings.ContainsFunc(text, hidden) || len(got) == 0 {
+		if strings.TrimSpace(text) == "" || strings.ContainsFunc(text, Hidden) || len(got) == 0 {
 			t.Fatalf("%s %q was kept as %s", step.Form, text, show(t, got))
 		}
 		identity(t, step, text, got)

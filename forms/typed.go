@@ -285,7 +285,11 @@ func typedFacts(step procedure.Step, f procedure.VentFacts) string {
 	}
 	var out []string
 	for i, it := range step.Items {
-		switch facts[it.Code] {
+		fact := facts[strings.TrimPrefix(it.Code, "!")]
+		if strings.HasPrefix(it.Code, "!") {
+			fact = fact.Not()
+		}
+		switch fact {
 		case procedure.Yes:
 			out = append(out, itoa(i+1))
 		case procedure.Unknown:

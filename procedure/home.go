@@ -10,6 +10,17 @@ const (
 	No      Tri = "no"
 )
 
+// Not turns yes into no and back; what is not known stays so.
+func (t Tri) Not() Tri {
+	switch t {
+	case Yes:
+		return No
+	case No:
+		return Yes
+	}
+	return Unknown
+}
+
 // Phase says when in the job the test is made.
 type Phase string
 

@@ -73,3 +73,27 @@ func (r Rules) ActionOf(code string) (ActionRow, bool) {
 	}
 	return ActionRow{}, false
 }
+
+// Fits reports whether the row is about CO of this many ppm as measured and
+// these outcomes (pass, fail-worst-only or fail-natural each). A value above
+// the analyser's range is above every band.
+func (m MatrixRow) Fits(co float64, overRange bool, spillage, draft Outcome) bool {
+	if overRange {
+		if m.UpTo != nil {
+			return false
+		}
+	} else if co != co || m.Over > 0 && co <= m.Over || m.UpTo != nil && co > *m.UpTo {
+		return false
+	}
+	return m.Spillage.covers(spillage) && m.Draft.covers(draft)
+}
+
+func (o Outcome) covers(x Outcome) bool {
+	switch o {
+	case OutcomeAny:
+		return true
+	case OutcomeFail:
+		return x == OutcomeWorst || x == OutcomeNatural || x == OutcomeFail
+	}
+	return o == x
+}

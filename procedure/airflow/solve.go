@@ -16,9 +16,6 @@ const (
 	balance      = 1e-8
 	atMost       = 1e-6
 	leastFlow    = 1e-4 // kg/s: the largest flow is taken to be at least this
-	// firstSlope is the pressure difference, in Pa, at whose flow openings are
-	// taken as linear to get a first guess.
-	firstSlope = 1.0
 	// overshoot is how far the balance along a step may swing to the other
 	// side before the step is shortened; after patience iterations any swing
 	// counts, so that the potential falls with each step.
@@ -279,7 +276,8 @@ func (w *work) advance(s *Solver, zones int, start, swing float64) {
 }
 
 // linear evaluates at zero pressure, each opening taken as linear with its flow
-// at firstSlope, and assembles those slopes.
+// at 1 Pa and fans with a curve left out, and assembles those slopes: the
+// pressures that balance it are the first guess.
 func (w *work) linear() {
 	clear(w.matrix)
 	copy(w.out, w.source)

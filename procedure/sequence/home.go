@@ -49,7 +49,13 @@ func (s *State) Appliances() []procedure.Appliance {
 			a.Facts.Fireable = procedure.Yes
 		}
 		if p := s.answer(k("partners")); p != nil && p.Names != nil {
-			a.Partners = append([]string{}, p.Names.IDs...)
+			for _, id := range p.Names.IDs {
+				if id == otherHome {
+					a.Facts.OtherDwelling = procedure.Yes
+				} else {
+					a.Partners = append(a.Partners, id)
+				}
+			}
 		}
 		out = append(out, a)
 	}
@@ -118,7 +124,12 @@ func vented(k procedure.ApplianceKind) bool {
 	return k.Burns() && !k.SolidFuel() && !k.Cooking() && k != procedure.UnventedHeater && k != procedure.GasDryer
 }
 
-// factCodes are the vent facts asked of an appliance, by their record names.
+// otherHome among the partners of a vent: it also serves another dwelling.
+const otherHome = "other-home"
+
+// factCodes are the vent facts asked of an appliance, by their record names;
+// "!" is one worded the other way round, so that forgetting to name it never
+// gives the milder fact.
 func factCodes(a procedure.Appliance) []string {
 	if !a.Kind.Burns() || a.Burner.Fuel == procedure.Electricity {
 		return nil
@@ -127,19 +138,19 @@ func factCodes(a procedure.Appliance) []string {
 		return nil
 	}
 	if a.Kind == procedure.UnventedHeater {
-		return []string{"main_heat", "inside", "can_be_fired"}
+		return []string{"can_be_fired", "!main_heat", "!inside"}
 	}
 	if a.Kind.Cooking() {
 		return []string{"can_be_fired"}
 	}
 	if a.Kind.SolidFuel() {
-		return []string{"inside", "outside", "shares", "other_home"}
+		return []string{"!shares", "!inside", "outside"}
 	}
 	switch a.Vent.Type {
 	case procedure.DirectVent, procedure.PowerVented, procedure.OnePipe, procedure.Unvented:
-		return []string{"inside", "can_be_fired", "other_home"}
+		return []string{"can_be_fired", "!inside"}
 	}
-	c := []string{"can_be_fired", "inside", "shares", "orphaned", "outside", "test_hole"}
+	c := []string{"can_be_fired", "!shares", "test_hole", "orphaned", "outside", "!inside"}
 	if a.Burner.Fuel != procedure.Oil {
 		c = append(c, "draft_hood")
 	}
@@ -147,7 +158,7 @@ func factCodes(a procedure.Appliance) []string {
 	if a.Burner.Fuel == procedure.Oil {
 		c = append(c, "high_static")
 	}
-	return append(c, "top_inducer", "other_home")
+	return append(c, "top_inducer")
 }
 
 // Zones of the home with what is known of their doors.

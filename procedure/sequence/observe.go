@@ -28,7 +28,7 @@ func (s *State) Signs() []procedure.Step {
 		if d, had := s.doubts[string(code)+" "+key]; had && d.ver == f.n {
 			return
 		}
-		st := procedure.Step{ID: join("doubt", string(code), key), Ask: "doubt." + string(code), Form: procedure.FormDoubt, Event: procedure.KindDoubt, About: []int{f.n}, Args: map[string]string{"code": string(code), "key": key}}
+		st := procedure.Step{ID: join("doubt", string(code), key), Ask: "doubt." + string(code), Form: procedure.FormDoubt, Event: procedure.KindDoubt, About: []int{f.n}, Args: map[string]string{"doubt": string(code), "key": key}}
 		for i := 0; i+1 < len(args); i += 2 {
 			st.Args[args[i]] = args[i+1]
 		}
@@ -180,7 +180,7 @@ func (s *State) Observations() procedure.Observations {
 		o.Doubts = append(o.Doubts, procedure.DoubtObs{N: d.n, Doubt: d.d, OnPressure: d.pres, Zone: d.zone, Step: d.key})
 	}
 	for _, st := range s.Signs() { // signs on which nobody was asked yet
-		o.Doubts = append(o.Doubts, procedure.DoubtObs{Doubt: procedure.Doubt{Code: procedure.DoubtCode(st.Args["code"]), About: st.About}, OnPressure: isPressureKey(st.Args["key"]), Zone: s.zoneOfKey(st.Args["key"]), Step: st.Args["key"]})
+		o.Doubts = append(o.Doubts, procedure.DoubtObs{Doubt: procedure.Doubt{Code: procedure.DoubtCode(st.Args["doubt"]), About: st.About}, OnPressure: isPressureKey(st.Args["key"]), Zone: s.zoneOfKey(st.Args["key"]), Step: st.Args["key"]})
 	}
 	s.observeOpen(&o)
 	return o

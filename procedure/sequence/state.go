@@ -273,3 +273,39 @@ func (s *State) roster(key string) ([]procedure.RosterItem, bool) {
 }
 
 func join(parts ...string) string { return strings.Join(parts, "/") }
+
+// ClockOn is the step whose observation clock runs, "" for none.
+func (s *State) ClockOn() string { return s.clockOn }
+
+// ClockStart is when the running clock was started: wall time, and monotonic
+// milliseconds of its sitting.
+func (s *State) ClockStart() (time.Time, int64) { return s.wall, s.mono }
+
+// FactAt is when the fact in force was observed.
+func (s *State) FactAt(key string) time.Time { return s.facts[key].at }
+
+// Ambient is the newest reading of CO in room air.
+func (s *State) Ambient() (ppm float64, over bool, at time.Time, ok bool) {
+	newest := 0
+	for k, f := range s.facts {
+		a, isA := f.data.(*procedure.Answer)
+		if !isA || a.Gas == nil || f.n < newest || !(k == keyAmbient || strings.HasPrefix(k, "ambient/") || strings.HasPrefix(k, "resume/")) {
+			continue
+		}
+		newest, at, over, ok = f.n, f.at, a.Gas.OverRange, true
+		ppm = 0
+		if len(a.Gas.CO) > 0 {
+			ppm = a.Gas.CO[0]
+		}
+	}
+	for _, h := range s.hazards {
+		if h.h.Code == procedure.AmbientCO && h.n > newest {
+			newest, at, over, ok = h.n, h.at, h.h.OverRange, true
+			ppm = 0
+			if h.h.Value != nil {
+				ppm = *h.h.Value
+			}
+		}
+	}
+	return ppm, over, at, ok
+}

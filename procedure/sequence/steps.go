@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"cazward/procedure"
+	"cazward/procedure/reading"
 )
 
 // Next is the first step that present facts require and whose own fact is
@@ -99,6 +100,20 @@ type gen struct {
 func (g *gen) add(st procedure.Step) {
 	if st.Args == nil {
 		st.Args = map[string]string{}
+	}
+	switch st.Form {
+	case procedure.FormPressure, procedure.FormPairs:
+		st.Args["instrument"] = "gauge"
+		st.Args["kind"] = string(reading.KindZonePressure)
+		if strings.HasPrefix(st.Ask, "draft") {
+			st.Args["kind"] = string(reading.KindDraft)
+		} else if b := g.s.plan.Baseline; b.MaxSpread > 0 {
+			st.Args["max_spread"] = trim(b.MaxSpread)
+		}
+	case procedure.FormGas:
+		st.Args["kind"] = string(reading.KindFlueCO)
+	case procedure.FormBurner:
+		st.Args["kind"] = string(reading.KindInput)
 	}
 	g.out = append(g.out, st)
 }
@@ -311,8 +326,8 @@ func (g *gen) arrive() {
 	g.add(procedure.Step{ID: keyLEL, Stage: procedure.StageArrive, Ask: "ambient.lel", Form: procedure.FormAmbient, Unit: "%", Cautions: []string{"fuel-smell"}})
 	g.add(procedure.Step{ID: keyAmbient, Stage: procedure.StageArrive, Ask: "ambient.arrive", Form: procedure.FormAmbient, Unit: "ppm", Cautions: []string{"ambient-tiers"}})
 	g.add(procedure.Step{ID: keyWeather, Stage: procedure.StageArrive, Ask: "arrive.weather", Form: procedure.FormWeather})
-	g.add(procedure.Step{ID: keyGauge, Stage: procedure.StageArrive, Ask: "arrive.gauge", Form: procedure.FormInstrument, Wanted: true, Args: map[string]string{"id": "gauge"}})
-	g.add(procedure.Step{ID: keyAnalyser, Stage: procedure.StageArrive, Ask: "arrive.analyser", Form: procedure.FormInstrument, Wanted: true, Args: map[string]string{"id": "analyser"}})
+	g.add(procedure.Step{ID: keyGauge, Stage: procedure.StageArrive, Ask: "arrive.gauge", Form: procedure.FormInstrument, Wanted: true, Args: map[string]string{"instrument": "gauge"}})
+	g.add(procedure.Step{ID: keyAnalyser, Stage: procedure.StageArrive, Ask: "arrive.analyser", Form: procedure.FormInstrument, Wanted: true, Args: map[string]string{"instrument": "analyser"}})
 }
 
 func kindsOf[T ~string](list []T) []string {
@@ -426,6 +441,7 @@ func (g *gen) appliance(a procedure.Appliance) {
 					st.Items = append(st.Items, procedure.Item{Key: b.ID, Code: "appliance", Name: b.Name})
 				}
 			}
+			st.Items = append(st.Items, procedure.Item{Key: otherHome, Code: otherHome})
 			g.add(st)
 		}
 	}

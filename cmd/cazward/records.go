@@ -1,0 +1,269 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"cazward/limits"
+	"cazward/procedure"
+	"cazward/procedure/evaluation"
+	"cazward/procedure/journal"
+	"cazward/procedure/journal/disk"
+	"cazward/procedure/sequence"
+	"cazward/procedure/wording"
+	reports "cazward/report"
+	reportjson "cazward/report/json"
+	"cazward/report/pdf"
+	"cazward/report/text"
+)
+
+// loaded is a record read, replayed and judged.
+type loaded struct {
+	path  string
+	rec   journal.Record
+	st    *sequence.State
+	obs   procedure.Observations
+	rules procedure.Rules
+	j     procedure.Judgement
+}
+
+// load reads a record and judges it, under the scheme it was planned with
+// unless another is named.
+func load(path, scheme string, overlays []string) (*loaded, error) {
+	rec, err := disk.Load(path)
+	if err != nil {
+		return nil, err
+	}
+	st, err := sequence.Replay(rec.Header, rec.Events)
+	if err != nil {
+		return nil, &failure{code: exitIntegrity, text: fmt.Sprintf("%s: %v", path, err), hint: "cazward verify " + path}
+	}
+	if scheme == "" {
+		scheme = st.Plan().Scheme.Name
+	}
+	set, err := loadLimits(scheme, overlays)
+	if err != nil {
+		return nil, err
+	}
+	l := &loaded{path: path, rec: rec, st: st, obs: st.Observations(), rules: set.Rules()}
+	l.j = evaluation.Judge(l.obs, l.rules)
+	return l, nil
+}
+
+func (l *loaded) input() reports.Input {
+	return reports.Input{Header: l.rec.Header, Events: l.rec.Events, Observations: l.obs, Judgement: l.j, CloseHash: l.rec.CloseHash, Head: l.rec.Head, Closed: l.rec.Closed, ProgramVersion: version}
+}
+
+func writeJSON(w io.Writer, v any) error {
+	enc := json.NewEncoder(w)
+	enc.SetEscapeHTML(false)
+	enc.SetIndent("", "  ")
+	return enc.Encode(v)
+}
+
+func showCmd(e *env) *cobra.Command {
+	var asJSON bool
+	c := &cobra.Command{Use: "show RECORD", Short: "where the test stands, readings, findings, decision", Args: cobra.ExactArgs(1),
+		RunE: func(_ *cobra.Command, args []string) error {
+			l, err := load(args[0], "", nil)
+			if err != nil {
+				return err
+			}
+			if asJSON {
+				return writeJSON(e.out, reportjson.Judgement(l.input()))
+			}
+			if step, ok := l.st.Next(); ok {
+				fmt.Fprintf(e.out, "open: %d kept, next is %s (%s). Go on with: cazward walk %s\n\n", l.st.Last(), wording.For(wording.English, step, l.st.Plan()).Question, step.ID, args[0])
+			}
+			return text.Write(e.out, reports.Build(l.input()))
+		}}
+	c.Flags().BoolVar(&asJSON, "json", false, "as JSON")
+	return c
+}
+
+func judgeCmd(e *env) *cobra.Command {
+	var asJSON, all bool
+	var scheme string
+	var overlays []string
+	c := &cobra.Command{Use: "judge RECORD...", Short: "evaluate records again; the exit code is the decision's", Args: cobra.MinimumNArgs(1),
+		RunE: func(_ *cobra.Command, args []string) error {
+			worst := procedure.NoDecision
+			var out []any
+			var bad error
+			schemes := []string{scheme}
+			if all {
+				schemes = limits.Names()
+			}
+			for _, path := range args {
+				for _, sc := range schemes {
+					l, err := load(path, sc, overlays)
+					if err != nil {
+						report(e.err, err)
+						if bad == nil || exitCodeOf(err) == exitIntegrity {
+							bad = exitWith(exitCodeOf(err))
+						}
+						continue
+					}
+					worst = procedure.MoreProtective(worst, l.j.Decision)
+					if asJSON {
+						out = append(out, reportjson.Judgement(l.input()))
+						continue
+					}
+					name := func(id string) string { return nameOf(l.obs, id) }
+					fmt.Fprintf(e.out, "%s: %s: %s %s (%s)\n", path, l.j.Scheme.Name, l.j.Decision.SignalWord(), wording.Headline(wording.English, l.j.Decision, l.obs.Phase, len(l.j.Missing)), l.j.Decision)
+					if all {
+						continue
+					}
+					for _, f := range l.j.Findings {
+						fmt.Fprintf(e.out, "  %-13s %s\n", f.Verdict, wording.Reason(wording.English, f, name))
+					}
+					for _, m := range l.j.Missing {
+						fmt.Fprintf(e.out, "  missing       %s\n", wording.MissingText(wording.English, m, name))
+					}
+				}
+			}
+			if asJSON {
+				var err error
+				if len(out) == 1 && len(args) == 1 {
+					err = writeJSON(e.out, out[0])
+				} else if len(out) > 0 {
+					err = writeJSON(e.out, out)
+				}
+				if err != nil {
+					return err
+				}
+			}
+			if bad != nil {
+				return bad
+			}
+			return decided(worst)
+		}}
+	f := c.Flags()
+	f.BoolVar(&asJSON, "json", false, "as JSON; one object per record, an array for several")
+	f.BoolVar(&all, "all-schemes", false, "one line for each shipped scheme")
+	f.StringVar(&scheme, "scheme", "", "judge by another scheme than the one that was walked")
+	f.StringArrayVar(&overlays, "limits", nil, "overlay file on the scheme")
+	return c
+}
+
+// exitCodeOf is the code that report would return, without saying anything.
+func exitCodeOf(err error) int { return report(io.Discard, err) }
+
+type reportOptions struct {
+	size string
+	lang wording.Lang
+}
+
+func writeReport(record, out string, o reportOptions) error {
+	l, err := load(record, "", nil)
+	if err != nil {
+		return err
+	}
+	rep := reports.Build(l.input())
+	var write func(io.Writer) error
+	switch strings.ToLower(filepath.Ext(out)) {
+	case ".pdf":
+		write = func(w io.Writer) error { return pdf.Write(w, rep, pdf.Options{Size: o.size}) }
+	case ".txt":
+		write = func(w io.Writer) error { return text.Write(w, rep) }
+	case ".json":
+		write = func(w io.Writer) error { return writeJSON(w, reportjson.Judgement(l.input())) }
+	default:
+		return usage("suffixes are .pdf, .txt and .json", "no report format has the suffix %q", filepath.Ext(out))
+	}
+	return disk.WriteFile(out, write)
+}
+
+func reportCmd(e *env) *cobra.Command {
+	var out string
+	o := reportOptions{lang: wording.English}
+	c := &cobra.Command{Use: "report RECORD", Short: "write the report; the suffix of the output says which", Args: cobra.ExactArgs(1),
+		RunE: func(_ *cobra.Command, args []string) error {
+			if o.size != "letter" && o.size != "a4" {
+				return usage("sizes are letter and a4", "unknown size %q", o.size)
+			}
+			if out == "" {
+				return usage("give -o FILE.pdf or -o FILE.txt, or -o - for plain text on standard output", "no output named")
+			}
+			if out == "-" {
+				l, err := load(args[0], "", nil)
+				if err != nil {
+					return err
+				}
+				return text.Write(e.out, reports.Build(l.input()))
+			}
+			if sameFile(args[0], out) {
+				return usage("name another output", "input and output are the same file")
+			}
+			if err := writeReport(args[0], out, o); err != nil {
+				return err
+			}
+			fmt.Fprintf(e.err, "wrote %s\n", out)
+			return nil
+		}}
+	c.Flags().StringVarP(&out, "output", "o", "", "file to write: .pdf, .txt, .json")
+	c.Flags().StringVar(&o.size, "size", "letter", "letter or a4")
+	return c
+}
+
+func sameFile(a, b string) bool {
+	x, err1 := os.Stat(a)
+	y, err2 := os.Stat(b)
+	return err1 == nil && err2 == nil && os.SameFile(x, y)
+}
+
+func verifyCmd(e *env) *cobra.Command {
+	var expect string
+	var asJSON bool
+	c := &cobra.Command{Use: "verify RECORD...", Short: "integrity of records", Args: cobra.MinimumNArgs(1),
+		RunE: func(_ *cobra.Command, args []string) error {
+			var all []journal.VerifyResult
+			type row struct {
+				Path  string `json:"path"`
+				Word  string `json:"word"`
+				Close string `json:"close_hash"`
+				Head  string `json:"head"`
+				Why   string `json:"why"`
+			}
+			var rows []row
+			for _, path := range args {
+				b, err := os.ReadFile(path)
+				if err != nil {
+					return refused("give the path of a record", "%v", err)
+				}
+				r := journal.Verify(b, journal.VerifyOptions{Expect: expect, Attachment: func(sha string) (io.ReadCloser, error) {
+					return os.Open(filepath.Join(path+".files", sha))
+				}})
+				all = append(all, r)
+				rows = append(rows, row{path, string(r.Word), r.CloseHash, r.Head, r.Text})
+				if !asJSON {
+					fmt.Fprintf(e.out, "%s: %s", path, r.Word)
+					if r.CloseHash != "" {
+						fmt.Fprintf(e.out, ", closing hash %s", r.CloseHash)
+					}
+					if r.Text != "" {
+						fmt.Fprintf(e.out, ": %s", r.Text)
+					}
+					fmt.Fprintln(e.out)
+				}
+			}
+			if asJSON {
+				if err := writeJSON(e.out, rows); err != nil {
+					return err
+				}
+			}
+			if code := journal.Worst(all...); code != 0 {
+				return exitWith(code)
+			}
+			return nil
+		}}
+	c.Flags().StringVar(&expect, "expect", "", "hash that the last line must have")
+	c.Flags().BoolVar(&asJSON, "json", false, "as JSON")
+	return c
+}

@@ -1,0 +1,116 @@
+package main
+
+import (
+	"context"
+	"crypto/rand"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+)
+
+// version is stamped at build time.
+var version = "dev"
+
+// env is all that a verb may touch of the world.
+type env struct {
+	in       io.Reader
+	out, err io.Writer
+	now      func() time.Time
+	mono     func() int64
+	id       func() string // a new record id
+	terminal bool          // a person at a terminal on both sides
+	ctx      context.Context
+	plain    bool
+}
+
+// Now implements forms.Clock.
+func (e *env) Now() time.Time { return e.now() }
+
+// Mono implements forms.Clock.
+func (e *env) Mono() int64 { return e.mono() }
+
+// Main runs the program and returns its exit code.
+func Main(args []string, in io.Reader, out, errw io.Writer) int {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	defer stop()
+	start := time.Now()
+	e := &env{in: in, out: out, err: errw, ctx: ctx,
+		now:      func() time.Time { return time.Now().Truncate(time.Millisecond) },
+		mono:     func() int64 { return time.Since(start).Milliseconds() },
+		id:       newID,
+		terminal: isTerminal(in) && isTerminal(out),
+	}
+	return report(errw, run(e, args))
+}
+
+func newID() string {
+	var b [8]byte
+	if _, err := rand.Read(b[:]); err != nil {
+		panic(err) // no randomness: nothing the program does would be safe to keep
+	}
+	return hex.EncodeToString(b[:])
+}
+
+func isTerminal(x any) bool {
+	f, ok := x.(*os.File)
+	if !ok {
+		return false
+	}
+	return ttyFile(f)
+}
+
+func run(e *env, args []string) error {
+	root := &cobra.Command{
+		Use:   "cazward",
+		Short: "combustion-safety test of a home at worst-case depressurization",
+		Long: `cazward leads a crew through the combustion-safety test of a home, one
+question at a time, keeps every answer, does the arithmetic and writes the
+report. It works offline and certifies nothing: local code, the authority
+having jurisdiction and the makers' instructions come first, and repairs are
+for licensed or otherwise qualified people.
+
+Start with: cazward walk`,
+		SilenceUsage: true, SilenceErrors: true,
+		Args: cobra.NoArgs,
+		RunE: func(c *cobra.Command, _ []string) error { return c.Help() },
+	}
+	root.SetArgs(args)
+	root.SetIn(e.in)
+	root.SetOut(e.out)
+	root.SetErr(e.err)
+	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
+		return usage(fmt.Sprintf("see: cazward %s --help", strings.TrimPrefix(c.CommandPath(), "cazward ")), "%s", err)
+	})
+	root.AddCommand(walkCmd(e), showCmd(e), judgeCmd(e), reportCmd(e), transcribeCmd(e), verifyCmd(e), limitsCmd(e), airfreeCmd(e), convertCmd(e), versionCmd(e))
+	root.CompletionOptions.DisableDefaultCmd = false
+	err := root.ExecuteContext(e.ctx)
+	if err == nil {
+		return nil
+	}
+	var f *failure
+	var x exitWith
+	type coded interface{ ExitCode() int }
+	var c coded
+	if errors.As(err, &f) || errors.As(err, &x) || errors.As(err, &c) {
+		return err
+	}
+	if s := err.Error(); strings.HasPrefix(s, "unknown command") || strings.Contains(s, "arg(s)") {
+		return usage("see: cazward --help", "%s", strings.SplitN(s, "\n", 2)[0])
+	}
+	return err
+}
+
+func versionCmd(e *env) *cobra.Command {
+	return &cobra.Command{Use: "version", Short: "print the version", Args: cobra.NoArgs,
+		RunE: func(*cobra.Command, []string) error {
+			_, err := fmt.Fprintln(e.out, "cazward", version)
+			return err
+		}}
+}

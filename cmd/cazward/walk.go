@@ -1,0 +1,384 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"sort"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"cazward/forms"
+	"cazward/forms/plain"
+	"cazward/forms/terminal"
+	"cazward/procedure"
+	"cazward/procedure/journal/disk"
+	"cazward/procedure/practice"
+	"cazward/procedure/sequence"
+	"cazward/procedure/wording"
+)
+
+// Suffix of a record's file.
+const recordSuffix = ".cazward"
+
+type walkOptions struct {
+	plain   bool
+	demo    bool
+	phase   string
+	after   string
+	scheme  string
+	home    string
+	tester  string
+	limits  []string
+	columns int
+}
+
+func walkCmd(e *env) *cobra.Command {
+	var o walkOptions
+	c := &cobra.Command{Use: "walk [RECORD]", Short: "guided test of a home, from arrival to the house put back", Args: cobra.MaximumNArgs(1),
+		RunE: func(_ *cobra.Command, args []string) error {
+			path := ""
+			if len(args) > 0 {
+				path = args[0]
+			}
+			return walk(e, path, o)
+		}}
+	f := c.Flags()
+	f.BoolVar(&o.plain, "plain", false, "one fact a line, no redraw; also for pipes and screen readers")
+	f.BoolVar(&o.demo, "demo", false, "the invented demonstration house with a simulated gauge")
+	f.StringVar(&o.phase, "phase", "test-in", "test-in, daily or test-out")
+	f.StringVar(&o.after, "after", "", "record of the earlier phase, whose inventory is carried over")
+	f.StringVar(&o.scheme, "scheme", "graded-2005", "limit scheme; see: cazward limits list")
+	f.StringArrayVar(&o.limits, "limits", nil, "overlay file on the scheme")
+	f.StringVar(&o.home, "home", "", "what the home is called, for a new record")
+	f.StringVar(&o.tester, "tester", "", "initials of the tester")
+	return c
+}
+
+func (e *env) prompter(plainMode bool) (forms.Prompter, error) {
+	if plainMode {
+		return plain.New(e.in, e.out, e, e.terminal), nil
+	}
+	if !e.terminal {
+		return nil, usage("give --plain to answer from a pipe", "walk asks questions and there is no terminal to answer them")
+	}
+	return terminal.New(e.in, e.out, e)
+}
+
+func walk(e *env, path string, o walkOptions) error {
+	phase := procedure.Phase(o.phase)
+	if phase != procedure.TestIn && phase != procedure.Daily && phase != procedure.TestOut {
+		return usage("phases are test-in, daily, test-out", "unknown phase %q", o.phase)
+	}
+	if path != "" && o.demo {
+		return usage("give one of them", "--demo makes a record of its own, so it takes no RECORD that exists")
+	}
+	p, err := e.prompter(o.plain || e.plain)
+	if err != nil {
+		return err
+	}
+	closed := false
+	end := func() {
+		if !closed {
+			closed = true
+			p.Close()
+		}
+	}
+	defer end()
+	if path == "" && !o.demo && o.after == "" && o.home == "" {
+		path, o.demo, err = first(e, p)
+		if errors.Is(err, errStopped) {
+			return nil
+		}
+		if err != nil {
+			return err
+		}
+	}
+	s, err := openSession(e, p, path, phase, o)
+	if errors.Is(err, errStopped) {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	defer s.rec.Close()
+	err = s.run()
+	if errors.Is(err, errStopped) {
+		return nil
+	}
+	return err
+}
+
+// first is the screen on which a newcomer lands.
+func first(e *env, p forms.Prompter) (path string, demo bool, err error) {
+	step := procedure.Step{ID: "first", Stage: procedure.StageArrive, Ask: "first", Form: procedure.FormChoice, Choices: []string{"demo", "new", "go-on", "about"}, Args: map[string]string{}}
+	open := openRecords(".", e.now())
+	if len(open) > 0 {
+		step.Args["go-on"] = open[0].label
+	}
+	msg := ""
+	for {
+		v := forms.View{Step: step, Words: wording.For(wording.English, step, procedure.Plan{}), Message: msg}
+		for _, l := range wording.FirstScreen(wording.English) {
+			v.Lines = append(v.Lines, forms.Line{Role: "text", Text: l})
+		}
+		r, err := p.Ask(v)
+		if errors.Is(err, io.EOF) || r.Control == 'q' || r.Control == 'p' {
+			return "", false, errStopped
+		}
+		if err != nil {
+			return "", false, err
+		}
+		if r.Control != 0 {
+			continue
+		}
+		en, err := forms.Parse(step, r.Text, forms.ParseContext{})
+		var ref *forms.Refusal
+		if errors.As(err, &ref) {
+			msg = ref.Text
+			continue
+		}
+		if err != nil {
+			return "", false, err
+		}
+		msg = ""
+		switch en[0].Data.(*procedure.Answer).Choice {
+		case "demo":
+			return "", true, nil
+		case "new":
+			return "", false, nil
+		case "go-on":
+			if len(open) == 0 {
+				msg = "NOT KEPT  no open record in this folder. Choose 2 for a new home."
+				continue
+			}
+			return open[0].path, false, nil
+		case "about":
+			st := procedure.Step{ID: "about", Stage: procedure.StageArrive, Ask: "about", Form: procedure.FormChoice, Choices: []string{"go-back"}, Args: map[string]string{}}
+			v := forms.View{Step: st, Words: wording.For(wording.English, st, procedure.Plan{})}
+			for _, l := range wording.AboutTest(wording.English) {
+				v.Lines = append(v.Lines, forms.Line{Role: "text", Text: l})
+			}
+			if r, err := p.Ask(v); errors.Is(err, io.EOF) || r.Control == 'q' {
+				return "", false, errStopped
+			} else if err != nil {
+				return "", false, err
+			}
+		}
+	}
+}
+
+type openRecord struct {
+	path, label string
+	at          time.Time
+}
+
+// openRecords are the records of a folder that are not closed, newest first.
+func openRecords(dir string, now time.Time) []openRecord {
+	names, _ := filepath.Glob(filepath.Join(dir, "*"+recordSuffix))
+	var out []openRecord
+	for _, n := range names {
+		rec, err := disk.Load(n)
+		if err != nil || rec.Closed || len(rec.Events) == 0 {
+			continue
+		}
+		at := rec.Events[len(rec.Events)-1].Written
+		when := at.Format("2006-01-02 15:04")
+		if at.Format("2006-01-02") == now.Format("2006-01-02") {
+			when = at.Format("15:04") + " today"
+		}
+		out = append(out, openRecord{n, rec.Header.Home + ", stopped " + when, at})
+	}
+	sort.Slice(out, func(i, j int) bool { return out[i].at.After(out[j].at) })
+	return out
+}
+
+// openSession goes on with a record, or begins one.
+func openSession(e *env, p forms.Prompter, path string, phase procedure.Phase, o walkOptions) (*session, error) {
+	s := &session{e: e, path: path, p: p, notes: map[string]int{}, src: procedure.FromWalk, lang: wording.English}
+	if path != "" {
+		if _, err := os.Stat(path); err == nil {
+			return s, s.resume(path, o)
+		} else if !errors.Is(err, os.ErrNotExist) {
+			return nil, err
+		}
+	}
+	set, err := loadLimits(o.scheme, o.limits)
+	if err != nil {
+		return nil, err
+	}
+	s.rules = set.Rules()
+	h := procedure.Header{Record: e.id(), Phase: phase, Created: e.now(), Home: o.home}
+	who := o.tester
+	s.st = sequence.Start(h, set.Plan(phase))
+	if o.demo {
+		h.Home, h.Practice = practice.DemoHome, &procedure.Practice{House: practice.DemoName, SHA256: practice.DemoHash()}
+		who = "demo"
+		s.src = procedure.FromDrill
+	}
+	var carried *procedure.Answer
+	if o.after != "" {
+		prior, c, home, err := carryOver(o.after)
+		if err != nil {
+			return nil, err
+		}
+		h.Prior, carried = prior, c
+		if h.Home == "" {
+			h.Home = home
+		}
+	}
+	if h.Home == "" {
+		if h.Home, err = s.askText("new.home"); err != nil {
+			return nil, err
+		}
+	}
+	if who == "" {
+		if who, err = s.askText("new.tester"); err != nil {
+			return nil, err
+		}
+	}
+	if path == "" {
+		path = freePath(h, e.now())
+	}
+	plan := set.Plan(phase)
+	now := e.now()
+	ev := procedure.Event{N: 1, Kind: procedure.KindPlan, Observed: now, Written: now, Who: who, Src: s.src, Data: &plan}
+	rec, err := disk.Create(path, h, ev)
+	if err != nil {
+		return nil, err
+	}
+	s.rec, s.path = rec, path
+	s.st, err = sequence.Replay(h, []procedure.Event{ev})
+	if err != nil {
+		return nil, err
+	}
+	if carried != nil {
+		if err := s.commit(s.event(procedure.KindAnswer, sequence.KeyCarried, carried)); err != nil {
+			return nil, err
+		}
+	}
+	s.p.Tell("record", path+"  keep this name: it is how you go on")
+	return s, nil
+}
+
+// askText asks one line of text before the record exists.
+func (s *session) askText(ask string) (string, error) {
+	st := procedure.Step{ID: ask, Stage: procedure.StageArrive, Ask: ask, Form: procedure.FormText, Args: map[string]string{}}
+	msg, text := "", ""
+	for {
+		v := s.view(st)
+		v.Message, v.Text = msg, text
+		r, err := s.p.Ask(v)
+		if errors.Is(err, io.EOF) || r.Control == 'q' || r.Control == 'p' || r.Control == 'b' {
+			return "", errStopped
+		}
+		if err != nil {
+			return "", err
+		}
+		if r.Control != 0 {
+			continue
+		}
+		en, err := forms.Parse(st, r.Text, forms.ParseContext{})
+		var ref *forms.Refusal
+		if errors.As(err, &ref) {
+			msg, text = ref.Text, r.Text
+			continue
+		}
+		if err != nil {
+			return "", err
+		}
+		return en[0].Data.(*procedure.Answer).Text, nil
+	}
+}
+
+// freePath names a record after its home, phase and day.
+func freePath(h procedure.Header, now time.Time) string {
+	slug := strings.Map(func(r rune) rune {
+		switch {
+		case r >= 'a' && r <= 'z', r >= '0' && r <= '9':
+			return r
+		case r >= 'A' && r <= 'Z':
+			return r + 32
+		}
+		return '-'
+	}, h.Home)
+	slug = strings.Trim(slug, "-")
+	if slug == "" {
+		slug = "home"
+	}
+	if len(slug) > 40 {
+		slug = slug[:40]
+	}
+	base := fmt.Sprintf("%s-%s-%s", slug, h.Phase, now.Format("2006-01-02"))
+	if h.Practice != nil {
+		base = "practice-" + base
+	}
+	for i := 1; ; i++ {
+		name := base + recordSuffix
+		if i > 1 {
+			name = fmt.Sprintf("%s-%d%s", base, i, recordSuffix)
+		}
+		if _, err := os.Stat(name); errors.Is(err, os.ErrNotExist) {
+			return name
+		}
+	}
+}
+
+// resume opens a record that exists, and says in it that time passed.
+func (s *session) resume(path string, o walkOptions) error {
+	rec, err := disk.Open(path)
+	if err != nil {
+		return err
+	}
+	s.rec = rec
+	r := rec.Record()
+	s.st, err = sequence.Replay(r.Header, r.Events)
+	if err != nil {
+		rec.Close()
+		return &failure{code: exitIntegrity, text: fmt.Sprintf("%s: %v", path, err), hint: "cazward verify " + path}
+	}
+	if s.st.Closed() {
+		rec.Close()
+		return refused("see it with: cazward show "+path, "%s is closed", path)
+	}
+	set, err := loadLimits(s.st.Plan().Scheme.Name, o.limits)
+	if err != nil {
+		rec.Close()
+		return err
+	}
+	s.rules = set.Rules()
+	if r.Header.Practice != nil {
+		s.src = procedure.FromDrill
+	}
+	return s.commit(s.event(procedure.KindHandover, "", &procedure.Handover{Who: o.tester, Resumed: true}))
+}
+
+// carryOver takes the inventory of an earlier phase, to be confirmed.
+func carryOver(path string) (*procedure.Prior, *procedure.Answer, string, error) {
+	rec, err := disk.Load(path)
+	if err != nil {
+		return nil, nil, "", err
+	}
+	if !rec.Closed {
+		return nil, nil, "", refused("finish it first: cazward walk "+path, "%s is not closed, so nothing can follow it", path)
+	}
+	st, err := sequence.Replay(rec.Header, rec.Events)
+	if err != nil {
+		return nil, nil, "", err
+	}
+	a := &procedure.Answer{}
+	for _, k := range st.Answers() {
+		if !strings.HasPrefix(k, "list/") && !strings.HasPrefix(k, "appliance/") && !strings.HasPrefix(k, "zone/") || k == sequence.KeyCarried || !st.Has(k) {
+			continue
+		}
+		d, _, _ := st.Fact(k)
+		if x, ok := d.(*procedure.Answer); ok && x.Choice != "changed" {
+			a.Carried = append(a.Carried, procedure.CarriedOne{Step: k, Answer: *x})
+		}
+	}
+	return &procedure.Prior{Record: rec.Header.Record, Close: rec.CloseHash}, a, rec.Header.Home, nil
+}

@@ -1,0 +1,238 @@
+package wording
+
+import (
+	"math"
+	"strings"
+
+	"cazward/procedure"
+	"cazward/procedure/reading"
+)
+
+// KeptText says in one line what was kept: "5 values, mean -0.9 Pa, spread
+// 0.3".
+func KeptText(l Lang, st procedure.Step, data procedure.Data) string {
+	switch d := data.(type) {
+	case *procedure.Answer:
+		if d != nil {
+			return answerText(l, st, *d)
+		}
+	case *procedure.Setup:
+		if d != nil && len(d.NotRun) > 0 {
+			return say(l, "kept.set-but", "what", strings.Join(itemNames(st, d.NotRun), ", "))
+		}
+		return say(l, "kept.set")
+	case *procedure.Told:
+		if d != nil {
+			return say(l, "kept.told", "whom", d.Whom)
+		}
+	case *procedure.Doubt:
+		if d != nil && d.Settled != "" {
+			if t := say(l, "kept.doubt."+d.Settled, "how", d.How); t != "" {
+				return t
+			}
+		}
+	case *procedure.Skip:
+		if d != nil {
+			return say(l, "kept.skip", "why", skipText(l, d.Reason, d.Text))
+		}
+	case *procedure.Hazard:
+		if d != nil {
+			return hazardText(l, *d)
+		}
+	}
+	return say(l, "kept.kept")
+}
+
+func skipText(l Lang, r procedure.SkipReason, text string) string {
+	if r == procedure.SkipOther && text != "" {
+		return text
+	}
+	t := choiceText(l, "skip.reason", string(r))
+	if text != "" {
+		t += " (" + text + ")"
+	}
+	return t
+}
+
+// itemNames are the names of things as the step's list has them.
+func itemNames(st procedure.Step, ids []string) []string {
+	return named(ids, func(id string) string {
+		for _, it := range st.Items {
+			if it.Key == id && it.Name != "" {
+				return it.Name
+			}
+		}
+		return id
+	})
+}
+
+func num(v float64, decimals int) string { return reading.Format(v, decimals) }
+
+func decimals(unit string) int {
+	switch reading.Unit(unit) {
+	case reading.UnitPa, reading.UnitPercent, reading.UnitMmH2O:
+		return 1
+	case reading.UnitInH2O, reading.UnitInH2O39F, reading.UnitInH2O60F, reading.UnitPsf:
+		return 4
+	case reading.UnitPsi, reading.UnitInHg:
+		return 5
+	}
+	return 0
+}
+
+func answerText(l Lang, st procedure.Step, a procedure.Answer) string {
+	switch {
+	case a.Seen != nil:
+		t := say(l, "kept."+string(a.Seen.State))
+		if a.Seen.Text != "" {
+			t += ": " + a.Seen.Text
+		}
+		return t
+	case a.Choice != "":
+		if i := index(st.Choices, a.Choice); i >= 0 {
+			if n := strings.Split(st.Args["names"], "|"); st.Args["names"] != "" && i < len(n) {
+				return n[i]
+			}
+		}
+		return choiceText(l, st.Ask, a.Choice)
+	case a.Pressure != nil:
+		return pressureText(l, *a.Pressure)
+	case a.Pairs != nil:
+		diff := make([]float64, 0, len(a.Pairs.On))
+		for i := range a.Pairs.On {
+			if i < len(a.Pairs.Off) {
+				diff = append(diff, a.Pairs.On[i]-a.Pairs.Off[i])
+			}
+		}
+		return say(l, "kept.pairs", "n", num(float64(len(diff)), 0), "mean", num(procedure.MeanOf(diff), decimals(a.Pairs.Unit)), "unit", a.Pairs.Unit)
+	case a.Gas != nil:
+		return gasText(l, st, *a.Gas)
+	case a.Spill != nil:
+		return spillText(l, st, *a.Spill)
+	case a.Weather != nil:
+		w := a.Weather
+		return say(l, "kept.weather", "wind", num(w.Wind, -1), "wu", w.WindUnit, "temp", num(w.Temp, -1), "tu", w.TempUnit)
+	case a.Burner != nil:
+		in := say(l, "kept.no-input")
+		if a.Burner.Input != 0 {
+			in = group(num(a.Burner.Input, -1)) + " " + a.Burner.Unit
+		}
+		return say(l, "kept.burner", "fuel", choiceText(l, "fuel", string(a.Burner.Fuel)), "input", in)
+	case a.Number != nil:
+		if a.Number.Value == nil {
+			return say(l, "kept.not-known")
+		}
+		return strings.TrimSpace(num(*a.Number.Value, -1) + " " + a.Number.Unit)
+	case a.Roster != nil:
+		var n []string
+		for _, it := range a.Roster.Items {
+			name := it.Name
+			if name == "" {
+				name = it.ID
+			}
+			n = append(n, name)
+		}
+		return orNone(l, n)
+	case a.Names != nil:
+		return orNone(l, itemNames(st, a.Names.IDs))
+	case a.Instrument != nil:
+		return a.Instrument.Name
+	case a.Text != "":
+		return a.Text
+	}
+	return say(l, "kept.kept")
+}
+
+func orNone(l Lang, names []string) string {
+	if len(names) == 0 {
+		return say(l, "kept.none-there")
+	}
+	return strings.Join(names, ", ")
+}
+
+func index(list []string, x string) int {
+	for i, y := range list {
+		if x == y {
+			return i
+		}
+	}
+	return -1
+}
+
+func pressureText(l Lang, p procedure.Pressure) string {
+	v, d := p.Values(), decimals(p.Unit)
+	switch {
+	case len(v) > 1:
+		lo, hi := v[0], v[0]
+		for _, x := range v {
+			lo, hi = math.Min(lo, x), math.Max(hi, x)
+		}
+		return say(l, "kept.values", "n", num(float64(len(v)), 0), "mean", num(procedure.MeanOf(v), d), "unit", p.Unit, "spread", num(hi-lo, d))
+	case len(v) == 1 && p.AveragingS > 0:
+		return say(l, "kept.averaged", "value", num(v[0], d), "unit", p.Unit, "s", num(p.AveragingS, -1))
+	case len(v) == 1:
+		return say(l, "kept.one", "value", num(v[0], d), "unit", p.Unit)
+	}
+	return say(l, "kept.kept")
+}
+
+func gasText(l Lang, st procedure.Step, g procedure.Gas) string {
+	if g.OverRange {
+		return say(l, "kept.over")
+	}
+	if len(g.CO) == 0 {
+		return say(l, "kept.kept")
+	}
+	if st.Unit == "%" {
+		return num(g.CO[0], -1) + " % LEL"
+	}
+	top := 0
+	for i, v := range g.CO {
+		if v > g.CO[top] {
+			top = i
+		}
+	}
+	t := say(l, "kept.gas", "co", num(g.CO[top], -1))
+	if len(g.CO) > 1 {
+		t = say(l, "kept.cells", "n", num(float64(len(g.CO)), 0), "co", num(g.CO[top], -1))
+	}
+	if top < len(g.O2) && g.O2[top] != nil {
+		t += say(l, "kept.o2", "o2", num(*g.O2[top], 1))
+	}
+	if g.Rising {
+		t += say(l, "kept.rising")
+	}
+	return t
+}
+
+func spillText(l Lang, st procedure.Step, s procedure.Spill) string {
+	v, lim := num(s.Seconds, 0), num(st.LimitS, 0)
+	if st.LimitS > 0 {
+		v, lim = reading.FormatPair(s.Seconds, st.LimitS, 0)
+	}
+	t := say(l, "kept."+string(s.Outcome), "s", v)
+	if st.LimitS <= 0 {
+		return t
+	}
+	side := procedure.Bound{Value: st.LimitS, Sense: procedure.AtMost}.Side(s.Seconds, 0)
+	if s.Outcome == procedure.SpillStill || side != procedure.SideInside {
+		return t + say(l, "kept.past", "limit", lim)
+	}
+	return t + say(l, "kept.inside", "limit", lim)
+}
+
+// hazardText says what a hazard is, with its value.
+func hazardText(l Lang, h procedure.Hazard) string {
+	t := choiceText(l, "hazard.kind", string(h.Code))
+	unit := "ppm"
+	if h.Code == procedure.LEL {
+		unit = "%"
+	}
+	switch {
+	case h.OverRange:
+		t += ", " + say(l, "kept.over")
+	case h.Value != nil:
+		t += ", " + num(*h.Value, -1) + " " + unit
+	}
+	return t
+}

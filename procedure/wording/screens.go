@@ -1,0 +1,58 @@
+package wording
+
+import (
+	"strings"
+
+	"cazward/procedure"
+	"cazward/procedure/reading"
+)
+
+// StopLines are the lines of the stop screen, without its frame. With fuel in
+// the air there is no line on controls: nothing is worth a spark.
+func StopLines(l Lang, h procedure.Hazard, act procedure.Act) []string {
+	value := func(key string) string {
+		if h.OverRange || h.Value == nil {
+			return say(l, key+"-over")
+		}
+		return say(l, key, "value", reading.Format(*h.Value, -1))
+	}
+	what, fuel := "", false
+	switch h.Code {
+	case procedure.AmbientCO:
+		what = value("stop.co")
+	case procedure.LEL:
+		what, fuel = value("stop.lel"), true
+	case procedure.Alarm, procedure.Symptoms:
+		what = say(l, "stop."+string(h.Code))
+	case procedure.Smell:
+		what, fuel = say(l, "stop.smell"), true
+	case procedure.Leak:
+		what, fuel = hazardText(l, h)+".", true
+	default:
+		what = say(l, "stop.other")
+	}
+	first, last := "stop.out", "stop.controls"
+	if act == procedure.ActLeave && !fuel {
+		first, last = "stop.leave", "stop.shut"
+	}
+	if fuel {
+		last = "stop.fuel"
+	}
+	return []string{say(l, first), say(l, "stop.call", "what", capital(what)), say(l, last)}
+}
+
+// Holds says what a decision holds for; every decision carries it.
+func Holds(l Lang) []string { return []string{say(l, "holds.1"), say(l, "holds.2")} }
+
+// FirstScreen is the text above the first question, a paragraph each; two
+// spaces end a label.
+func FirstScreen(l Lang) []string { return strings.Split(say(l, "first"), "\n") }
+
+// AboutTest is one page on what the test does.
+func AboutTest(l Lang) []string { return strings.Split(say(l, "about"), "\n") }
+
+// NoNet stands in place of the net while none is known.
+func NoNet(l Lang) string { return say(l, "no-net") }
+
+// NoLimit stands in place of limits that a scheme does not have.
+func NoLimit(l Lang) string { return say(l, "no-limit") }

@@ -1,0 +1,317 @@
+// Package report makes the report of a test: what was decided and why, every
+// reading with the set-up it belongs to, every figure that decided with its
+// source, and what was not tested.
+//
+// [Build] turns a record and its judgement into a [Report], a value that the
+// writers below print: report/pdf, report/text and, from the same value, any
+// other form. report/json writes the judgement for machines instead. A writer
+// lays out; it neither judges nor words, so all forms say the same.
+//
+// # Invariants
+//
+// Build has no clock, file or global: the same Input gives the same Report.
+// All text in a Report went through [Clean]. What was not measured prints as
+// "not tested" or "-", never as a figure. Page 1 is complete in itself; where
+// a writer must shorten a list there it says how many lines follow on page 2.
+package report
+
+import (
+	"strings"
+	"time"
+
+	"cazward/procedure"
+	"cazward/procedure/wording"
+)
+
+// Input is all that a report is made from.
+type Input struct {
+	Lang         wording.Lang // "" is English
+	Header       procedure.Header
+	Events       []procedure.Event
+	Observations procedure.Observations
+	Judgement    procedure.Judgement
+	// Rules are those that Judgement was reached by: values, sources and
+	// evidence of the rows that findings name are looked up in them.
+	Rules     procedure.Rules
+	CloseHash string // closing hash in force, "" where there is none
+	Head      string // hash of the last line
+	Closed    bool
+	// Signs as a verifier saw them. Nil takes those of Events, whose
+	// signatures then print as not checked.
+	Signs          []Sign
+	ProgramVersion string
+	Prior          *Comparison
+}
+
+// Sign is a sign-off. Close is the closing hash it was given on; Signature
+// says what a check of it found, "" that there was no check.
+type Sign struct {
+	procedure.Sign
+	At        time.Time
+	Signature string
+}
+
+// Comparison is the earlier phase of the same home.
+type Comparison struct {
+	Header       procedure.Header
+	CloseHash    string
+	Observations procedure.Observations
+	Judgement    procedure.Judgement
+}
+
+// Report is a report before layout.
+type Report struct {
+	Lang      wording.Lang
+	Title     string
+	Record    string
+	Mark      string    // practice mark of every page, "" for a real home
+	CloseHash string    // "" while the record is not closed
+	Hash      string    // the closing hash in words: "closed as ...", "not closed"
+	Stamp     time.Time // close time, else last line, else creation: the date of files made from it
+	Program   string
+	Decision  Decision
+	Sections  []Section
+}
+
+// Decision is page 1.
+type Decision struct {
+	Code       procedure.Decision
+	Word       string // signal word after ANSI Z535
+	Headline   string
+	Facts      []Fact // home, phase, date, tester, scheme, weather
+	Why        []string
+	Do         []string // with who may do it
+	Appliances []ApplianceLine
+	Cautions   []string
+	PutBack    PutBack
+	NotTested  []string // by name; none tested-for lines are missing when empty
+	Risks      []string // loosened life-safety rows with their reasons, in full
+	Holds      []string // what the decision holds for
+}
+
+// Fact is a named value.
+type Fact struct{ Name, Value string }
+
+// ApplianceLine is one status with the appliances that have it.
+type ApplianceLine struct {
+	Status procedure.Status
+	Words  string
+	Names  []string
+}
+
+// PutBack says what of the house is as it was found. Of is 0 where nothing
+// was to be put back or nothing was recorded; Text says which.
+type PutBack struct {
+	Done, Of int
+	Open     []string
+	Text     string // "14 of 14"
+}
+
+// Section is one part of the pages after the first.
+type Section struct {
+	ID     string // stable: "readings", "zones", ...
+	Title  string
+	Facts  []Fact
+	Notes  []string
+	Tables []Table
+	Traces []Trace
+}
+
+// Table has a caption where a section has several.
+type Table struct {
+	Title   string
+	Columns []Column
+	Rows    []Row
+}
+
+// Column of a table; Weight is its share of the width.
+type Column struct {
+	Head   string
+	Weight float64
+	Right  bool
+}
+
+// Row of a table. A Span row has one cell over the full width and heads the
+// rows that follow it.
+type Row struct {
+	Cells []string
+	Span  bool
+	Bold  bool
+}
+
+// Trace is the pressure of a zone step by step, pascals with reference to
+// outdoors.
+type Trace struct {
+	Zone     string
+	Points   []Point
+	Baseline *float64 // the one that the net rests on
+	// Limits are absolute: baseline plus the limit of the net.
+	Limits []Level
+	// Worst reading and its give-or-take, nil where none was held.
+	Worst, U *float64
+}
+
+// Point of a trace: N is the number of its line in the readings table.
+type Point struct {
+	N            int
+	Mean, Lo, Hi float64
+	Baseline     bool
+	Worst        bool
+}
+
+// Level is a line across a trace.
+type Level struct {
+	Pa    float64
+	Label string
+}
+
+// Build makes the report. It never fails: what the input lacks is said to be
+// missing in the report.
+func Build(in Input) Report {
+	b := newBuilder(in)
+	r := Report{Lang: b.lang, Record: b.in.Header.Record, Program: in.ProgramVersion, Stamp: b.stamp(),
+		Title: b.t("title") + " - " + in.Header.Home + " - " + in.Header.Record, Hash: b.t("not-closed")}
+	if in.Closed {
+		r.CloseHash, r.Hash = in.CloseHash, b.t("closed-as", in.CloseHash)
+	}
+	if in.Header.Practice != nil || in.Observations.Practice {
+		r.Mark = b.t("practice")
+	}
+	r.Decision = b.decision()
+	for _, f := range []func() Section{b.readings, b.zones, b.appliances, b.room, b.checks, b.instruments, b.doubts, b.corrections,
+		b.skips, b.notes, b.findings, b.figures, b.compare, b.record} {
+		if s := f(); s.ID != "" {
+			r.Sections = append(r.Sections, s)
+		}
+	}
+	clean(&r)
+	return r
+}
+
+// builder holds the input and what is looked up often.
+type builder struct {
+	in    Input
+	lang  wording.Lang
+	obs   *procedure.Observations
+	byN   map[int]procedure.Event
+	names map[string]string
+	used  map[int]bool // n of the pressures that the observations rest on
+	zone  bool         // the home has more than one zone, so readings name theirs
+}
+
+func newBuilder(in Input) *builder {
+	b := &builder{in: in, lang: in.Lang, obs: &in.Observations, byN: map[int]procedure.Event{}, names: map[string]string{}, used: map[int]bool{}}
+	if b.lang == "" {
+		b.lang = wording.English
+	}
+	for _, ev := range in.Events {
+		b.byN[ev.N] = ev
+	}
+	for _, z := range b.obs.Zones {
+		b.names[z.ID] = z.Name
+	}
+	for _, a := range b.obs.Appliances {
+		b.names[a.ID] = a.Name
+	}
+	for _, list := range [][]procedure.RosterItem{b.obs.Fans, b.obs.Doors, b.obs.AirHandlers} {
+		for _, it := range list {
+			b.names[it.ID] = it.Name
+			if it.Name == "" {
+				b.names[it.ID] = wording.KindName(b.lang, it.Kind)
+			}
+		}
+	}
+	for _, z := range b.obs.ZoneObs {
+		for _, p := range append(append([]procedure.PressureObs{}, z.Baselines...), z.Readings...) {
+			b.used[p.N] = true
+		}
+		if z.Worst != nil {
+			b.used[z.Worst.N] = true
+		}
+		if z.Pairs != nil {
+			b.used[z.Pairs.N] = true
+		}
+	}
+	for _, a := range b.obs.ApplObs {
+		for _, p := range []*procedure.PressureObs{a.Draft, a.DraftNatural} {
+			if p != nil {
+				b.used[p.N] = true
+			}
+		}
+	}
+	b.zone = len(b.obs.Zones) > 1
+	return b
+}
+
+// name of a zone, appliance, fan, door or air handler; an id without a name
+// names itself.
+func (b *builder) name(id string) string {
+	if n := b.names[id]; n != "" {
+		return n
+	}
+	return id
+}
+
+func (b *builder) nameAll(ids []string) string {
+	out := make([]string, len(ids))
+	for i, id := range ids {
+		out[i] = b.name(id)
+	}
+	return strings.Join(out, ", ")
+}
+
+// stamp is the time of the last close, else of the last line, else of the
+// header: the only times that the record itself gives.
+func (b *builder) stamp() time.Time {
+	t := b.in.Header.Created
+	for _, ev := range b.in.Events {
+		if ev.Kind == procedure.KindClose || !b.in.Closed {
+			t = ev.Written
+		}
+	}
+	return t
+}
+
+// clean passes every text of the report through [Clean].
+func clean(r *Report) {
+	all := func(list []string) {
+		for i := range list {
+			list[i] = Clean(list[i])
+		}
+	}
+	facts := func(list []Fact) {
+		for i := range list {
+			list[i] = Fact{Clean(list[i].Name), Clean(list[i].Value)}
+		}
+	}
+	for _, s := range []*string{&r.Title, &r.Record, &r.Mark, &r.CloseHash, &r.Hash, &r.Program, &r.Decision.Headline, &r.Decision.PutBack.Text} {
+		*s = Clean(*s)
+	}
+	d := &r.Decision
+	facts(d.Facts)
+	for _, list := range [][]string{d.Why, d.Do, d.Cautions, d.PutBack.Open, d.NotTested, d.Risks, d.Holds} {
+		all(list)
+	}
+	for i := range d.Appliances {
+		d.Appliances[i].Words = Clean(d.Appliances[i].Words)
+		all(d.Appliances[i].Names)
+	}
+	for i := range r.Sections {
+		s := &r.Sections[i]
+		s.Title = Clean(s.Title)
+		facts(s.Facts)
+		all(s.Notes)
+		for j := range s.Tables {
+			s.Tables[j].Title = Clean(s.Tables[j].Title)
+			for k := range s.Tables[j].Rows {
+				all(s.Tables[j].Rows[k].Cells)
+			}
+		}
+		for j := range s.Traces {
+			s.Traces[j].Zone = Clean(s.Traces[j].Zone)
+			for k := range s.Traces[j].Limits {
+				s.Traces[j].Limits[k].Label = Clean(s.Traces[j].Limits[k].Label)
+			}
+		}
+	}
+}
