@@ -1,6 +1,9 @@
 package forms
 
-import "strings"
+import (
+	"strings"
+	"unicode/utf8"
+)
 
 // Controls are the letters after a slash, in the order of the last row. k is
 // listed by a slash alone; ! is alarm, smell or symptoms; x shuts down while
@@ -32,18 +35,40 @@ func ParseControl(line string) (Reply, bool, error) {
 	return Reply{Control: letter[0], Arg: strings.TrimSpace(arg)}, true, nil
 }
 
-// StopScreen frames the lines of the stop screen: DANGER alone has a full row
-// of # above and below. Lines that bring their own frame are left as they are.
-func StopScreen(lines []string) []string {
-	const frame = 70
-	if len(lines) > 0 && strings.HasPrefix(lines[0], "####") {
-		return lines
-	}
+// StopScreen frames the lines of the stop screen for a window of that many
+// columns: DANGER alone has a full row of # above and below. Frames that the
+// lines bring along give way to it.
+func StopScreen(lines []string, width int) []string {
+	frame := max(20, min(70, width-1))
 	word := " DANGER "
 	left := (frame - len(word)) / 2
 	out := []string{strings.Repeat("#", left) + word + strings.Repeat("#", frame-left-len(word))}
-	for _, l := range lines {
-		out = append(out, " "+strings.TrimPrefix(l, " "))
+	for _, l := range StopLines(lines) {
+		line := ""
+		for _, w := range strings.Fields(l) {
+			if line != "" && utf8.RuneCountInString(line+w)+2 > frame {
+				out = append(out, line)
+				line = ""
+			}
+			line += " " + w
+		}
+		out = append(out, line)
 	}
 	return append(out, strings.Repeat("#", frame))
+}
+
+// StopLines are the lines of the stop screen without frames.
+func StopLines(lines []string) []string {
+	var out []string
+	for _, l := range lines {
+		if l = strings.TrimSpace(l); l != "" && !strings.HasPrefix(l, "####") {
+			out = append(out, strings.Map(func(r rune) rune {
+				if Hidden(r) {
+					return '.'
+				}
+				return r
+			}, l))
+		}
+	}
+	return out
 }

@@ -461,3 +461,25 @@ func TestParseControl(t *testing.T) {
 		}
 	}
 }
+
+func TestStopScreen(t *testing.T) {
+	lines := []string{"############################### DANGER ###############################", " EVERYONE OUT NOW. LEAVE THIS COMPUTER. Leave the door open.", "Ambient CO 78 ppm. Call from outside. Nobody goes back in.", "######"}
+	want := `############################### DANGER ###############################
+ EVERYONE OUT NOW. LEAVE THIS COMPUTER. Leave the door open.
+ Ambient CO 78 ppm. Call from outside. Nobody goes back in.
+######################################################################`
+	if got := strings.Join(StopScreen(lines, 80), "\n"); got != want {
+		t.Errorf("got\n%s\nwant\n%s", got, want)
+	}
+	for _, width := range []int{60, 40, 25} {
+		got := StopScreen(lines, width)
+		if all := strings.Join(got, " "); !strings.Contains(all, "Nobody") || !strings.Contains(all, "COMPUTER.") {
+			t.Errorf("%d: words are lost:\n%s", width, strings.Join(got, "\n"))
+		}
+		for _, l := range got {
+			if len(l) > width-1 {
+				t.Errorf("%d columns: %q", width, l)
+			}
+		}
+	}
+}

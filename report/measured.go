@@ -4,7 +4,6 @@ import (
 	"math"
 	"sort"
 	"strings"
-	"time"
 
 	"cazward/procedure"
 	"cazward/procedure/reading"
@@ -115,12 +114,6 @@ func pa(v float64, unit string) string {
 
 // typed says what was typed, with its unit.
 func (b *builder) typed(p procedure.Pressure) (string, reading.Stats, bool) {
-	if p.Log != 0 {
-		if l, ok := b.byN[p.Log].Data.(*procedure.Log); ok {
-			return b.t("log-window", num(float64(l.Count), 0), l.From.Format("15:04:05"), l.To.Format("15:04:05"), num(l.Mean, -1), l.Unit, num(l.S, 3), num(l.StandardError, 3)),
-				reading.Stats{N: 1, Mean: l.Mean}, l.Unit == p.Unit
-		}
-	}
 	var v []string
 	for _, x := range p.Values() {
 		v = append(v, num(x, -1))
@@ -132,6 +125,9 @@ func (b *builder) typed(p procedure.Pressure) (string, reading.Stats, bool) {
 	}
 	if p.AveragingS > 0 {
 		t += b.t("averaged", num(p.AveragingS, -1))
+	}
+	if l, ok := b.byN[p.Log].Data.(*procedure.Log); ok {
+		t += "; " + b.t("log-window", num(float64(l.Count), 0), l.From.Format("15:04:05"), l.To.Format("15:04:05"), num(l.S, 3), num(l.StandardError, 3), l.Unit)
 	}
 	if p.Unit != string(reading.UnitPa) && st.N > 1 {
 		t += "; " + b.t("mean-typed", num(st.Mean, 4), num(st.Spread, 4), p.Unit)
@@ -644,5 +640,3 @@ func (b *builder) sourceName(id string) string {
 	}
 	return b.name(id)
 }
-
-var _ = time.Time{}

@@ -60,6 +60,11 @@ func (l *loaded) input() reports.Input {
 	return reports.Input{Header: l.rec.Header, Events: l.rec.Events, Observations: l.obs, Judgement: l.j, CloseHash: l.rec.CloseHash, Head: l.rec.Head, Closed: l.rec.Closed, ProgramVersion: version}
 }
 
+// object is the record's judgement for machines.
+func (l *loaded) object() reportjson.Object {
+	return reportjson.Judgement(l.rec.Header, l.j, l.rec.Closed)
+}
+
 func writeJSON(w io.Writer, v any) error {
 	enc := json.NewEncoder(w)
 	enc.SetEscapeHTML(false)
@@ -76,7 +81,7 @@ func showCmd(e *env) *cobra.Command {
 				return err
 			}
 			if asJSON {
-				return writeJSON(e.out, reportjson.Judgement(l.input()))
+				return writeJSON(e.out, l.object())
 			}
 			if step, ok := l.st.Next(); ok {
 				fmt.Fprintf(e.out, "open: %d kept, next is %s (%s). Go on with: cazward walk %s\n\n", l.st.Last(), wording.For(wording.English, step, l.st.Plan()).Question, step.ID, args[0])
@@ -112,7 +117,7 @@ func judgeCmd(e *env) *cobra.Command {
 					}
 					worst = procedure.MoreProtective(worst, l.j.Decision)
 					if asJSON {
-						out = append(out, reportjson.Judgement(l.input()))
+						out = append(out, l.object())
 						continue
 					}
 					name := func(id string) string { return nameOf(l.obs, id) }
@@ -173,7 +178,7 @@ func writeReport(record, out string, o reportOptions) error {
 	case ".txt":
 		write = func(w io.Writer) error { return text.Write(w, rep) }
 	case ".json":
-		write = func(w io.Writer) error { return writeJSON(w, reportjson.Judgement(l.input())) }
+		write = func(w io.Writer) error { return writeJSON(w, l.object()) }
 	default:
 		return usage("suffixes are .pdf, .txt and .json", "no report format has the suffix %q", filepath.Ext(out))
 	}

@@ -39,7 +39,7 @@ type session struct {
 	msg   string
 	text  string
 	lang  wording.Lang
-	seenD bool // the decision's pages were shown
+	seenD bool             // the decision's pages were shown
 	at    func() time.Time // when what is answered now was seen
 }
 
@@ -213,7 +213,7 @@ func (s *session) kept(step procedure.Step, entries []forms.Entry) {
 // stands on the normal screen, nothing is asked.
 func (s *session) stop(h procedure.Hazard, act procedure.Act) error {
 	s.rec.Close()
-	s.p.Stop(forms.StopScreen(wording.StopLines(s.lang, h, act)))
+	s.p.Stop(wording.StopLines(s.lang, h, act))
 	return exitWith(procedure.Leave.ExitCode())
 }
 

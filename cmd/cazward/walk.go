@@ -66,7 +66,7 @@ func (e *env) prompter(plainMode bool) (forms.Prompter, error) {
 	if !e.terminal {
 		return nil, usage("give --plain to answer from a pipe", "walk asks questions and there is no terminal to answer them")
 	}
-	return terminal.New(e.in, e.out, e)
+	return terminal.New(e.in, e.out, e), nil
 }
 
 func walk(e *env, path string, o walkOptions) error {

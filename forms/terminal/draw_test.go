@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -37,7 +38,7 @@ func (c bellCounter) Write(p []byte) (int, error) {
 
 func newBench(t *testing.T, w, h int) *bench {
 	b := &bench{clock: &fakeClock{at: day, mono: 0}, t: t}
-	b.model = &model{clock: b.clock, out: bellCounter{b}, reply: make(chan forms.Reply, 1), w: w, h: h}
+	b.model = &model{clock: b.clock, out: bellCounter{b}, reply: make(chan forms.Reply, 1), w: w, h: h, width: new(atomic.Int32)}
 	return b
 }
 

@@ -4,6 +4,7 @@ import (
 	"io"
 	"math"
 	"strings"
+	"sync/atomic"
 	"time"
 	"unicode"
 
@@ -35,6 +36,7 @@ type model struct {
 	reply chan forms.Reply
 
 	w, h    int
+	width   *atomic.Int32 // w, for who reads it from outside
 	view    forms.View
 	asking  bool // a reply is waited for
 	box     *box
@@ -95,11 +97,14 @@ func (m *model) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 	var cmd tea.Cmd
 	switch msg := msg.(type) {
 	case tea.WindowSizeMsg:
-		if msg.Width > 0 && msg.Height > 0 {
+		// A form asks for the size when it is made, so most of these are no news.
+		if msg.Width > 0 && msg.Height > 0 && (msg.Width != m.w || msg.Height != m.h) {
 			m.w, m.h = msg.Width, msg.Height
-		}
-		if m.box != nil {
-			cmd = m.rebuild(*m.box.value)
+			m.width.Store(int32(m.w))
+			if m.box != nil {
+				m.box.form.WithWidth(m.boxWidth())
+				cmd = m.pass(msg)
+			}
 		}
 	case askMsg:
 		cmd = m.ask(msg.view)
@@ -182,6 +187,11 @@ func (m *model) ask(v forms.View) tea.Cmd {
 
 // rebuild makes the field new and sends it the size it would never ask for.
 func (m *model) rebuild(text string) tea.Cmd {
+	m.box = newBox(text, m.boxWidth())
+	return tea.Batch(m.box.form.Init(), m.pass(tea.WindowSizeMsg{Width: m.w, Height: m.h}))
+}
+
+func (m *model) boxWidth() int {
 	width := narrowW
 	switch {
 	case m.w >= wideW && m.h >= wideH:
@@ -189,9 +199,7 @@ func (m *model) rebuild(text string) tea.Cmd {
 	case m.w < narrowW || m.h < narrowH:
 		width = m.w + 1
 	}
-	width = max(4, width-1-lipgloss.Width(before(m.view))-lipgloss.Width(old(m.view)))
-	m.box = newBox(text, width)
-	return tea.Batch(m.box.form.Init(), m.pass(tea.WindowSizeMsg{Width: m.w, Height: m.h}))
+	return max(4, width-1-lipgloss.Width(before(m.view))-lipgloss.Width(old(m.view)))
 }
 
 func (m *model) pass(msg tea.Msg) tea.Cmd {

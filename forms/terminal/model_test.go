@@ -500,6 +500,9 @@ func TestResizeKeepsText(t *testing.T) {
 		}
 		b.must("-0.8_")
 	}
+	b.do(tea.KeyMsg{Type: tea.KeyHome})
+	b.do(tea.WindowSizeMsg{Width: 80, Height: 24}) // as often as a form asks for it
+	b.must("Pa > _-0.8")
 	b.keys("\r")
 	if r, ok := b.got(); !ok || r.Text != "-0.8" {
 		t.Errorf("%+v, %v", r, ok)

@@ -14,6 +14,7 @@ import (
 	"os"
 	"slices"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	tea "github.com/charmbracelet/bubbletea"
@@ -35,6 +36,7 @@ type Terminal struct {
 	done    chan struct{}
 	err     error // of the program, after done
 	once    sync.Once
+	width   atomic.Int32 // of the window
 }
 
 var _ forms.Prompter = (*Terminal)(nil)
@@ -43,7 +45,8 @@ var _ forms.Prompter = (*Terminal)(nil)
 // error of the terminal itself shows there.
 func New(in io.Reader, out io.Writer, clock forms.Clock) *Terminal {
 	t := &Terminal{out: out, reply: make(chan forms.Reply, 1), done: make(chan struct{})}
-	m := &model{clock: clock, out: out, reply: t.reply, w: wideW, h: wideH}
+	t.width.Store(wideW)
+	m := &model{clock: clock, out: out, reply: t.reply, w: wideW, h: wideH, width: &t.width}
 	t.program = tea.NewProgram(m, tea.WithInput(t.watch(in)), tea.WithOutput(out), tea.WithAltScreen(), tea.WithFPS(120))
 	go func() {
 		defer close(t.done)
@@ -144,8 +147,8 @@ func (t *Terminal) Tell(kind, text string) { t.program.Send(tellMsg{kind, text})
 // Stop implements [forms.Prompter].
 func (t *Terminal) Stop(lines []string) {
 	_ = t.Close()
-	for _, l := range forms.StopScreen(lines) {
-		_, _ = fmt.Fprintln(t.out, clip(l, wideW-1))
+	for _, l := range forms.StopScreen(lines, int(t.width.Load())) {
+		_, _ = fmt.Fprintln(t.out, l)
 	}
 }
 

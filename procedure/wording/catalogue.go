@@ -153,7 +153,7 @@ func plainWord(code string) string {
 // catalogue does not know is shown as its own words.
 func For(l Lang, st procedure.Step, p procedure.Plan) Screen {
 	w, known := pick(l, steps, st.Ask)
-	f, _ := pick(l, formsOf, string(st.Form))
+	f, _ := pick(l, formsOf, formKey(st))
 	if !known {
 		w.ask = capital(plainWord(st.Ask)) + "?"
 	}
@@ -203,6 +203,17 @@ func For(l Lang, st procedure.Step, p procedure.Plan) Screen {
 	}
 	sc.Plain = strings.Join(strings.Fields(strings.Join(append([]string{sc.Question}, sc.How...), " ")), " ")
 	return sc
+}
+
+// formKey tells apart forms that are answered a little differently.
+func formKey(st procedure.Step) string {
+	switch {
+	case st.Form == procedure.FormChecklist && len(st.Items) == 1:
+		return "checklist.one"
+	case st.Form == procedure.FormSetup && (st.Setup == nil || len(st.Setup.Fans) == 0):
+		return "setup.no-fan"
+	}
+	return string(st.Form)
 }
 
 // severity orders signal words, most severe first.
@@ -295,7 +306,7 @@ func stepArgs(l Lang, st procedure.Step, p procedure.Plan) map[string]string {
 
 // group sets thousands apart: "40,000". Only for showing; entry refuses it.
 func group(s string) string {
-	if strings.ContainsAny(s, ".-") || len(s) < 4 {
+	if strings.Trim(s, "0123456789") != "" || len(s) < 4 || len(s) > 15 {
 		return s
 	}
 	return group(s[:len(s)-3]) + "," + s[len(s)-3:]
@@ -384,9 +395,13 @@ func sourceLine(l Lang, src string, p procedure.Plan) string {
 			}
 		}
 		return say(l, "source", "what", SchemeLong(p.Scheme), "evidence", " ("+Evidence(l, e)+")")
-	case "tiers":
+	case "lel", "tiers":
+		code := procedure.AmbientCO
+		if src == "lel" {
+			code = procedure.LEL
+		}
 		for i := len(p.Interrupts) - 1; i >= 0; i-- {
-			if t := p.Interrupts[i]; t.Code == procedure.AmbientCO && t.Source != "" {
+			if t := p.Interrupts[i]; t.Code == code && t.Source != "" {
 				return say(l, "source", "what", cut(t.Source, 40), "evidence", " ("+Evidence(l, t.Evidence)+")")
 			}
 		}

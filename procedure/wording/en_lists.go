@@ -226,7 +226,7 @@ var enCautions = map[string]Caution{
 	"controls":            {"CAUTION", "Never bypass, jumper or hold in a safety control. Reset a lockout once at most; an oil burner never again and again. A trip is a finding."},
 	"rollout":             {"WARNING", "Watch the flame as the blower starts. It lifts, rolls out or turns yellow: shut the appliance off. Do not light it again."},
 	"test-hole":           {"CAUTION", "Drill only single-wall connector, or use the maker's port. Never double-wall, plastic or a vent under pressure. Plug it for high heat."},
-	"co-sample":           {"CAUTION", "Flue gas burns. Sample before room air mixes in: below the draft hood, every cell, the highest counts. Zero the meter only outdoors."},
+	"co-sample":           {"CAUTION", "Flue gas is hot. Sample before room air mixes in: below the draft hood, every cell, the highest counts. Zero the meter only outdoors."},
 	"put-back":            {"WARNING", "A pilot left out or a vent left open hurts people tonight. Light every pilot as its maker says. Check each line with your own eyes."},
 	"after-leave":         {"WARNING", "Nobody goes in until the fire service or fuel supplier says so. Go in with the CO monitor on."},
 	"house-still-changed": {"WARNING", "The house may still be as the test set it: fans, doors, burners. Read ambient CO first. Vents have cooled since."},

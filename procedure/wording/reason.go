@@ -34,7 +34,7 @@ func DoFor(l Lang, d procedure.Decision, phase procedure.Phase) []string {
 	later := phase == procedure.Daily || phase == procedure.TestOut
 	switch d {
 	case procedure.Leave:
-		return []string{say(l, "do.leave.1"), say(l, "do.leave.2")}
+		return []string{say(l, "do.leave.1"), say(l, "do.emergency"), say(l, "do.leave.2")}
 	case procedure.Hold:
 		if later {
 			return []string{say(l, "do.hold.later")}
@@ -47,6 +47,9 @@ func DoFor(l Lang, d procedure.Decision, phase procedure.Phase) []string {
 			return []string{say(l, "do.proceed.out")}
 		}
 		return []string{say(l, "do.proceed")}
+	}
+	if later {
+		return []string{say(l, "do.incomplete.later")}
 	}
 	return []string{say(l, "do.incomplete")}
 }
@@ -78,6 +81,8 @@ func aboutOf(f procedure.Finding) about {
 		return false
 	}
 	switch {
+	case is("venting"):
+		return aboutOther // the code of its row says all
 	case is("ambient"):
 		return aboutAmbient
 	case is("hazard", "leak", "rollout", "flame", "alarm", "symptom", "smell", "lel"):
@@ -187,6 +192,8 @@ func Reason(l Lang, f procedure.Finding, names func(id string) string) string {
 		switch {
 		case v == "":
 			return put("spill.none")
+		case v != "pass" && f.Value != nil && strings.HasSuffix(f.Detail, "-still"):
+			return put("spill.still")
 		case v == "pass" && f.Limit != nil:
 			return put("spill.pass")
 		case v != "pass" && both && *f.Value > *f.Limit:
@@ -204,23 +211,35 @@ func Reason(l Lang, f procedure.Finding, names func(id string) string) string {
 			return put("draft." + v)
 		}
 	case aboutCO:
+		co := func(key string) string {
+			return say(l, "about-co."+key, "name", name, "value", value, "limit", limit, "basis", basis(l, f), "sure", sure)
+		}
 		switch {
-		case v == "":
-			return put("co.none")
-		case both && v == "pass":
-			return put("co.pass")
-		case both:
-			return put("co.fail")
-		case f.Value != nil:
-			return put("co.value")
+		case f.Value == nil && v == "fail":
+			return co("over")
+		case f.Value == nil || v == "" && f.Limit == nil:
+			return co("none")
+		case f.Limit == nil || f.Rule == "co-matrix" || v == "":
+			// The bound of a matrix row is where its band ends: the value lies
+			// inside it, whatever the row leads to.
+			return co("value")
+		case v == "pass":
+			return co("pass")
 		}
+		return co("fail")
 	case aboutAmbient:
-		if f.Value != nil {
-			return say(l, "about-ambient.value", "value", value, "unit", strings.TrimSpace(unit), "sure", sure)
+		at := ""
+		if f.Subject != "" {
+			at = ", " + subject(l, f, names)
 		}
-		if f.Detail == "" {
-			return put("ambient.bare")
+		key := "about-ambient."
+		if f.Detail == string(procedure.LEL) {
+			key = "about-lel."
 		}
+		if f.Value == nil {
+			return say(l, key+"over", "at", at, "sure", sure)
+		}
+		return say(l, key+"value", "value", value, "at", at, "sure", sure)
 	case aboutHazard:
 		at := ""
 		if f.Subject != "" {
@@ -254,6 +273,15 @@ func Reason(l Lang, f procedure.Finding, names func(id string) string) string {
 	return put("any.bad")
 }
 
+// basis of a CO value, and what went with it in the action matrix.
+func basis(l Lang, f procedure.Finding) string {
+	spill, draft, both := strings.Cut(f.Detail, "/")
+	if both {
+		return say(l, "with-spill."+spill) + say(l, "with-draft."+draft)
+	}
+	return say(l, "basis."+f.Detail)
+}
+
 // codeSentence words a finding whose code says it all.
 func codeSentence(l Lang, f procedure.Finding, names func(string) string, name, sure string) string {
 	at := ""
@@ -263,11 +291,21 @@ func codeSentence(l Lang, f procedure.Finding, names func(string) string, name, 
 	if f.Verdict == procedure.NotEvaluated && aboutOf(f) == aboutSeen {
 		return "" // it was not seen, so it was not wrong either
 	}
-	for _, code := range []string{f.Detail, f.Rule, f.Rule[strings.LastIndexAny(f.Rule, "/.:")+1:], strings.TrimPrefix(f.Row, "act-")} {
+	what := ""
+	if f.Rule == "configuration" && f.Detail != "" {
+		if what = say(l, "config."+f.Detail); what == "" {
+			what = f.Detail
+			if names != nil {
+				what = names(f.Detail)
+			}
+		}
+		what = ": " + what
+	}
+	for _, code := range []string{f.Detail, f.Rule, strings.TrimPrefix(f.Row, "act-"), f.Action} {
 		if code == "" {
 			continue
 		}
-		if t := say(l, "code."+code, "name", name, "at", at); t != "" {
+		if t := say(l, "code."+code, "name", name, "at", at, "what", what); t != "" {
 			return strings.TrimSuffix(t, ".") + sure + "."
 		}
 	}
@@ -311,6 +349,9 @@ func Do(l Lang, f procedure.Finding, names func(id string) string) []string {
 		return nil
 	}
 	what := subject(l, f, names)
+	if f.Subject != "" {
+		what = say(l, "with-article", "what", what)
+	}
 	var out []string
 	add := func(key string) {
 		if t := say(l, key, "what", what); t != "" && !has(out, t) {
@@ -393,6 +434,9 @@ func MissingText(l Lang, m procedure.Missing, names func(id string) string) stri
 // KeyText says in a few words what the fact under a key is.
 func KeyText(l Lang, key string, names func(id string) string) string {
 	p := strings.Split(key, "/")
+	if p[0] == "doubt" && len(p) > 2 {
+		return say(l, "key.doubt", "what", KeyText(l, strings.Join(p[2:], "/"), names))
+	}
 	name, part := "", ""
 	if len(p) > 1 {
 		name = p[1]
@@ -412,6 +456,9 @@ func KeyText(l Lang, key string, names func(id string) string) string {
 		}
 	}
 	try := []string{}
+	if len(p) == 2 && p[0] == "appliance" {
+		try = append(try, "appliance-all")
+	}
 	if len(p) > 2 && p[0] != "appliance" {
 		try = append(try, p[0]+"."+p[2])
 	}

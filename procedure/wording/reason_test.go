@@ -40,6 +40,30 @@ func TestReason(t *testing.T) {
 			"Water heater: something new: not evaluated."},
 		{"unknown rule", procedure.Finding{Rule: "something-new", Subject: "wh", Verdict: procedure.Fail, Value: ptr(5), Limit: ptr(3), Unit: "ppm", Evidence: procedure.EvidenceMemory},
 			"Water heater: something new 5 ppm is past 3 ppm (from memory)."},
+		{"still, cut early", procedure.Finding{Rule: "spillage", Subject: "wh", Verdict: procedure.Fail, Value: ptr(45), Limit: ptr(60), Unit: "s", Detail: "worst-still"},
+			"Water heater was still spilling when cut at 45 s at worst case."},
+		{"together", procedure.Finding{Rule: "spillage", Subject: "wh", Verdict: procedure.Fail, Unit: "s", Detail: "together"},
+			"Water heater spilled when all on its vent were lit."},
+		{"matrix", procedure.Finding{Rule: "co-matrix", Subject: "wh", Verdict: procedure.Fail, Severity: procedure.Refer, Value: ptr(60), Limit: ptr(100), Unit: "ppm", Detail: "pass/fail-worst-only", Evidence: procedure.EvidenceMemory},
+			"Water heater: CO 60 ppm, with weak draft at worst case (from memory)."},
+		{"co row", procedure.Finding{Rule: "co", Subject: "wh", Verdict: procedure.Fail, Value: ptr(210), Limit: ptr(200), Unit: "ppm", Detail: "air-free"},
+			"Water heater: CO 210 ppm air-free is over 200 ppm."},
+		{"co over range", procedure.Finding{Rule: "co", Subject: "wh", Verdict: procedure.Fail, Limit: ptr(200), Unit: "ppm", Detail: "air-free"},
+			"Water heater: CO above the meter's range."},
+		{"ambient", procedure.Finding{Rule: "ambient", Verdict: procedure.Fail, Value: ptr(12), Limit: ptr(9), Unit: "ppm", Detail: "ambient-co"},
+			"Ambient CO reached 12 ppm."},
+		{"lel over", procedure.Finding{Rule: "ambient", Verdict: procedure.Fail, Limit: ptr(10), Unit: "%", Detail: "lel"},
+			"Gas in the room air was above the meter's range."},
+		{"natural", procedure.Finding{Rule: "venting", Subject: "wh", Verdict: procedure.Fail, Row: "act-spillage-natural", Action: "stop-service", Detail: "natural"},
+			"Water heater spills even when the house does not pull."},
+		{"no row for code", procedure.Finding{Rule: "venting", Subject: "wh", Verdict: procedure.Fail, Row: "own-rule", Action: "spillage-natural", Detail: "natural"},
+			"Water heater spills even when the house does not pull."},
+		{"configuration", procedure.Finding{Rule: "configuration", Subject: "z", Row: "act-configuration-incomplete", Action: "set-again", Detail: "bath-fan-1"},
+			"Basement: the worst case was not set up in full: bath fan."},
+		{"leak", procedure.Finding{Rule: "hazard", Subject: "wh", Verdict: procedure.Fail, Detail: "leak", Row: "act-leak", Action: "fuel-supplier"},
+			"A fuel leak was found, water heater."},
+		{"doubt", procedure.Finding{Rule: "doubt", Subject: "z", Detail: "rises", Row: "act-doubt-open", Action: "read-again"},
+			"A reading is in doubt: pressure rose when fans came on."},
 		{"unsure", procedure.Finding{Rule: "zone-pressure", Subject: "z", Verdict: procedure.Fail, Value: ptr(-4), Limit: ptr(-2), Unit: "Pa", Unsure: []string{"orphaned"}},
 			"Basement: net -4.0 Pa is past the limit -2.0 (orphaned not known)."},
 	}
@@ -54,7 +78,7 @@ func TestReason(t *testing.T) {
 // round, whatever its rule.
 func TestReasonFollowsTheVerdict(t *testing.T) {
 	good := regexp.MustCompile(`inside|drawn in within|reaches`)
-	bad := regexp.MustCompile(`past|too close|weaker|spilled|limit`)
+	bad := regexp.MustCompile(`past|too close|weaker|spilled|limit|over`)
 	for _, rule := range []string{"zone-pressure", "spillage", "draft", "co", "other"} {
 		for _, v := range []procedure.Verdict{procedure.Fail, procedure.TooClose, procedure.Pass} {
 			got := Reason(English, procedure.Finding{Rule: rule, Subject: "z", Verdict: v, Value: ptr(7), Limit: ptr(3), Unit: "Pa"}, name)
@@ -107,7 +131,7 @@ func TestSchemeCodesHaveWords(t *testing.T) {
 
 func TestDoMostUrgentFirst(t *testing.T) {
 	got := Do(English, procedure.Finding{Rule: "visual", Detail: "fuel", Subject: "wh", Verdict: procedure.Fail, Severity: procedure.Hold, Status: procedure.FuelOff, Action: "fuel-supplier"}, name)
-	if len(got) != 2 || !strings.Contains(got[0], "fuel supplier") || !strings.Contains(got[1], "Shut off the fuel to water heater") {
+	if len(got) != 2 || !strings.Contains(got[0], "fuel supplier") || !strings.Contains(got[1], "Shut off the fuel to the water heater") {
 		t.Errorf("leak: %q", got)
 	}
 	got = Do(English, procedure.Finding{Rule: "co", Subject: "wh", Verdict: procedure.Fail, Severity: procedure.Leave, Status: procedure.FuelOff, Action: "emergency"}, name)
@@ -211,15 +235,16 @@ func TestStopLines(t *testing.T) {
 	if !strings.Contains(all, "windows") || !strings.Contains(all, "40 ppm") {
 		t.Errorf("40 ppm: %s", all)
 	}
-	for _, line := range append(co, strings.Split(all, "\n")...) {
-		if len(line) > 69 {
-			t.Errorf("%d characters, the frame has 70: %s", len(line), line)
-		}
-	}
 	for _, c := range []procedure.HazardCode{"", "unheard-of", procedure.Alarm, procedure.Symptoms, procedure.Rollout} {
 		for _, a := range []procedure.Act{"", procedure.ActLeave, procedure.ActOut, "unheard-of"} {
-			if got := StopLines(English, procedure.Hazard{Code: c}, a); len(got) != 3 || got[0] == "" || got[2] == "" {
+			got := StopLines(English, procedure.Hazard{Code: c}, a)
+			if len(got) != 3 || !strings.HasPrefix(got[0], "EVERYONE OUT NOW") || got[2] == "" {
 				t.Errorf("%q %q: %q", c, a, got)
+			}
+			for _, line := range got {
+				if len(line) > 69 {
+					t.Errorf("%d characters, the frame has 70: %s", len(line), line)
+				}
 			}
 		}
 	}
@@ -274,13 +299,15 @@ func TestKeptText(t *testing.T) {
 
 func TestMissingText(t *testing.T) {
 	cases := map[procedure.Missing]string{
-		{Step: "reading/z/worst", Why: "no-answer"}:         "worst-case reading of basement: not done",
-		{Step: "spill/wh", Why: "skipped-no-instrument"}:    "spillage of water heater: left out: no instrument for it",
-		{Step: "baseline/z/closing", Why: "stale"}:          "closing baseline of basement: must be done again, what it rests on has changed",
-		{Step: "appliance/wh/vent", Why: "no-answer"}:       "vent of water heater: not done",
-		{Step: "unheard/of", Why: "some-new-code"}:          "unheard of: some new code",
-		{Step: "arrive/lel", Why: "skipped-unheard"}:        "gas in the room air: left out: unheard",
-		{Step: "reading/z/cazdoor", Why: "skipped-refused"}: "reading of basement, CAZ door shut: left out: occupant or owner said no",
+		{Step: "reading/z/worst", Why: "no-answer"}:             "worst-case reading of basement: not done",
+		{Step: "spill/wh", Why: "skipped-no-instrument"}:        "spillage of water heater: left out: no instrument for it",
+		{Step: "baseline/z/closing", Why: "stale"}:              "closing baseline of basement: must be done again, what it rests on has changed",
+		{Step: "appliance/wh/vent", Why: "no-answer"}:           "vent of water heater: not done",
+		{Step: "doubt/rises/reading/z/fans", Why: "doubt-open"}: "doubt on reading of basement, with fans: its doubt is open",
+		{Step: "look/wh", Why: "not-ok"}:                        "look at water heater: not in order, or not seen",
+		{Step: "unheard/of", Why: "some-new-code"}:              "unheard of: some new code",
+		{Step: "arrive/lel", Why: "skipped-unheard"}:            "gas in the room air: left out: unheard",
+		{Step: "reading/z/cazdoor", Why: "skipped-refused"}:     "reading of basement, CAZ door shut: left out: occupant or owner said no",
 	}
 	for m, want := range cases {
 		if got := MissingText(English, m, name); got != want {

@@ -32,7 +32,7 @@ func StopLines(l Lang, h procedure.Hazard, act procedure.Act) []string {
 		what = say(l, "stop.other")
 	}
 	first, last := "stop.out", "stop.controls"
-	if act == procedure.ActLeave && !fuel {
+	if act == procedure.ActLeave && h.Code == procedure.AmbientCO {
 		first, last = "stop.leave", "stop.shut"
 	}
 	if fuel {

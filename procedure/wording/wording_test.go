@@ -26,10 +26,28 @@ func driver() []procedure.Step {
 	shut.Items = []procedure.Item{{Code: "burners-off"}, {Code: "fans-off"}, {Code: "doors-windows-open"}}
 	amb := one("ambient.now", procedure.FormAmbient)
 	amb.Unit = "ppm"
-	return []procedure.Step{one("skip.reason", C, skips...), one("note", T), one("fix.pick", C), one("fix.reason", T), amb,
+	more := []procedure.Step{}
+	for _, x := range []string{"confirm.appliances", "confirm.zone", "confirm.appliance", "confirm.fans", "confirm.doors", "confirm.airhandlers", "list.carried"} {
+		more = append(more, one(x, procedure.FormConfirm, "as-before", "changed"))
+	}
+	for _, x := range []string{"gusty", "wind", "rises", "no-step", "frozen", "baseline-high", "drift", "diluted", "zero-air", "draft-no-spill", "clock", "warm-vent"} {
+		d := one("doubt."+x, procedure.FormDoubt)
+		d.Args = map[string]string{"doubt": x, "key": "arrive/weather", "spread": "2.3", "limit": "1", "wind": "18", "rise": "1.1", "value": "+0.5", "drift": "0.8", "o2": "17.5", "name": "water heater"}
+		more = append(more, d)
+	}
+	rs := one("setup.resume", procedure.FormSetup)
+	rs.Cautions = []string{"house-still-changed"}
+	ar := one("ambient.resume", procedure.FormAmbient)
+	ar.Unit, ar.Cautions = "ppm", []string{"house-still-changed"}
+	told := one("told.hazard", procedure.FormTold)
+	told.Cautions = []string{"after-leave"}
+	re := one("putback.reentry", C, "cleared", "not-cleared")
+	re.Cautions = []string{"after-leave"}
+	more = append(more, rs, ar, told, re)
+	return append(more, []procedure.Step{one("skip.reason", C, skips...), one("note", T), one("fix.pick", C), one("fix.reason", T), amb,
 		one("hazard.kind", C, "alarm", "symptoms", "smell", "leak", "ambient-co", "rollout", "flame-change"), one("hazard.where", T),
 		one("hazard.subject", C, "none-of-these"), one("new.home", T), one("new.tester", T), one("first", C, "demo", "new", "go-on", "about"),
-		shut, one("phase.choose", C, "test-in", "daily", "test-out"), one("record.choose", C), one("about", C, "go-back")}
+		shut, one("phase.choose", C, "test-in", "daily", "test-out"), one("record.choose", C), one("about", C, "go-back")}...)
 }
 
 // metCodes are all codes that the sequence and the driver bring to a screen.
@@ -183,6 +201,21 @@ func TestUnused(t *testing.T) {
 	for k := range en.cautions {
 		if !m.cautions[k] && !strings.Contains(src, `"`+k+`"`) {
 			unused = append(unused, "cautions/"+k)
+		}
+	}
+	// Texts are looked up whole or by a prefix and a code.
+	for k := range en.text {
+		found := strings.Contains(src, `"`+k+`"`)
+		for i := range k {
+			if !found && (k[i] == '.' || k[i] == '-') {
+				found = strings.Contains(src, `"`+k[:i+1]+`"`)
+			}
+		}
+		if rest, about := strings.CutPrefix(k, "about-"); about {
+			found = strings.Contains(src, `"`+rest[:strings.LastIndex(rest, ".")+1]+`"`) || strings.Contains(src, `"`+rest+`"`) || strings.Contains(src, `"`+rest[strings.LastIndex(rest, ".")+1:]+`"`)
+		}
+		if !found {
+			unused = append(unused, "text/"+k)
 		}
 	}
 	sort.Strings(unused)
@@ -361,7 +394,7 @@ func TestSpanishFallsBackAndSaysWhatIsMissing(t *testing.T) {
 // would silently drop a figure.
 func TestPlaceholders(t *testing.T) {
 	known := map[string]bool{}
-	for _, k := range strings.Fields("name min limit_s scheme unit input k n k_of_n vent wind_max spread_max warm cold cold_after co_after pairs_min flow spread limit wind rise value drift o2 what evidence mean s co temp wu tu fuel whom how why part sure where facts u go-on at") {
+	for _, k := range strings.Fields("name min limit_s scheme unit input k n k_of_n vent wind_max spread_max warm cold cold_after co_after pairs_min flow spread limit wind rise value drift o2 what evidence mean s co temp wu tu fuel whom how why part sure where facts u go-on at basis") {
 		known[k] = true
 	}
 	re := regexp.MustCompile(`\{([^}]*)\}`)

@@ -1,0 +1,354 @@
+package main
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"sort"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+	"gopkg.in/yaml.v3"
+
+	"cazward/forms"
+	"cazward/procedure"
+	"cazward/procedure/journal/disk"
+	"cazward/procedure/sequence"
+	"cazward/procedure/wording"
+)
+
+// sheet is a filled field sheet. Its answers are the texts that the walk
+// would take, under the same step names, so that paper and screen cannot
+// drift apart.
+type sheet struct {
+	name    string
+	home    string
+	tester  string
+	phase   procedure.Phase
+	scheme  string
+	date    time.Time
+	answers map[string]sheetAnswer
+	order   []string
+}
+
+type sheetAnswer struct {
+	text string
+	at   string // HH:MM
+	line int
+	used bool
+}
+
+// sheetProblems lists everything wrong with a sheet at once.
+type sheetProblems struct{ list []string }
+
+func (p *sheetProblems) Error() string { return strings.Join(p.list, "\ncazward: error: ") }
+func (p *sheetProblems) ExitCode() int { return exitRefused }
+func (p *sheetProblems) Hint() string {
+	return "nothing was written; mend the lines named, or delete what nobody measured: a gap is kept as not tested"
+}
+
+const maxSheet = 1 << 20
+
+func readSheet(name string, data []byte) (*sheet, error) {
+	p := &sheetProblems{}
+	bad := func(line int, format string, a ...any) {
+		p.list = append(p.list, fmt.Sprintf("%s:%d: %s", name, line, fmt.Sprintf(format, a...)))
+	}
+	if len(data) > maxSheet {
+		bad(1, "the sheet has %d bytes, more than %d", len(data), maxSheet)
+		return nil, p
+	}
+	dec := yaml.NewDecoder(bytes.NewReader(data))
+	var doc, second yaml.Node
+	if err := dec.Decode(&doc); err != nil {
+		bad(1, "not YAML: %s", strings.TrimPrefix(err.Error(), "yaml: "))
+		return nil, p
+	}
+	if err := dec.Decode(&second); !errors.Is(err, io.EOF) {
+		bad(second.Line, "a second document")
+		return nil, p
+	}
+	if len(doc.Content) != 1 || doc.Content[0].Kind != yaml.MappingNode {
+		bad(1, "a sheet is keys and values")
+		return nil, p
+	}
+	s := &sheet{name: name, phase: procedure.TestIn, scheme: "graded-2005", answers: map[string]sheetAnswer{}}
+	scalar := func(n *yaml.Node, key string) string {
+		if n.Kind != yaml.ScalarNode || n.Tag == "!!null" || n.Anchor != "" {
+			bad(n.Line, "%s: one value is wanted", key)
+			return ""
+		}
+		return n.Value
+	}
+	seen := map[string]bool{}
+	root := doc.Content[0]
+	for i := 0; i+1 < len(root.Content); i += 2 {
+		k, v := root.Content[i], root.Content[i+1]
+		if seen[k.Value] {
+			bad(k.Line, "key %q stands twice", k.Value)
+			continue
+		}
+		seen[k.Value] = true
+		switch k.Value {
+		case "kind":
+			if scalar(v, "kind") != "sheet" {
+				bad(v.Line, "kind: sheet is wanted")
+			}
+		case "format":
+			if scalar(v, "format") != "1" {
+				bad(v.Line, "format 1 is wanted")
+			}
+		case "home":
+			s.home = scalar(v, "home")
+		case "tester":
+			s.tester = scalar(v, "tester")
+		case "scheme":
+			s.scheme = scalar(v, "scheme")
+		case "note", "invented":
+			scalar(v, k.Value)
+		case "phase":
+			s.phase = procedure.Phase(scalar(v, "phase"))
+			if s.phase != procedure.TestIn && s.phase != procedure.Daily && s.phase != procedure.TestOut {
+				bad(v.Line, "phase %q: test-in, daily or test-out", s.phase)
+			}
+		case "date":
+			d, err := time.Parse("2006-01-02", scalar(v, "date"))
+			if err != nil {
+				bad(v.Line, "date %q: YYYY-MM-DD", v.Value)
+			}
+			s.date = d
+		case "answers":
+			if v.Kind != yaml.MappingNode {
+				bad(v.Line, "answers: step names and what was written")
+				continue
+			}
+			for j := 0; j+1 < len(v.Content); j += 2 {
+				ak, av := v.Content[j], v.Content[j+1]
+				if _, dup := s.answers[ak.Value]; dup {
+					bad(ak.Line, "answer %q stands twice", ak.Value)
+					continue
+				}
+				a := sheetAnswer{line: ak.Line}
+				if av.Kind == yaml.MappingNode {
+					for m := 0; m+1 < len(av.Content); m += 2 {
+						switch av.Content[m].Value {
+						case "is":
+							a.text = scalar(av.Content[m+1], ak.Value)
+						case "at":
+							a.at = scalar(av.Content[m+1], ak.Value)
+							if _, err := time.Parse("15:04", a.at); err != nil {
+								bad(av.Content[m+1].Line, "%s: time %q: HH:MM", ak.Value, a.at)
+							}
+						default:
+							bad(av.Content[m].Line, "%s: unknown key %q; is: and at: are known", ak.Value, av.Content[m].Value)
+						}
+					}
+				} else {
+					a.text = scalar(av, ak.Value)
+				}
+				s.answers[ak.Value] = a
+				s.order = append(s.order, ak.Value)
+			}
+		default:
+			bad(k.Line, "unknown key %q; known: kind, format, home, tester, phase, scheme, date, note, answers", k.Value)
+		}
+	}
+	for _, need := range []string{"kind", "format", "home", "tester", "date", "answers"} {
+		if !seen[need] {
+			bad(1, "%s: is missing", need)
+		}
+	}
+	if len(p.list) > 0 {
+		return nil, p
+	}
+	return s, nil
+}
+
+func transcribeCmd(e *env) *cobra.Command {
+	var out string
+	var overlays []string
+	c := &cobra.Command{Use: "transcribe SHEET.yaml -o RECORD", Short: "a filled sheet becomes a closed record through the same steps", Args: cobra.ExactArgs(1),
+		RunE: func(_ *cobra.Command, args []string) error {
+			if out == "" {
+				return usage("give -o RECORD"+recordSuffix, "no output named")
+			}
+			data, err := readBounded(args[0], e.in)
+			if err != nil {
+				return err
+			}
+			d, err := transcribe(e, args[0], data, out, overlays)
+			if err != nil {
+				return err
+			}
+			fmt.Fprintf(e.err, "wrote %s: decision %s\n", out, d.Decision)
+			return nil
+		}}
+	c.Flags().StringVarP(&out, "output", "o", "", "record to write")
+	c.Flags().StringArrayVar(&overlays, "limits", nil, "overlay file on the scheme")
+	return c
+}
+
+// memory is a store that keeps events until the whole sheet was taken.
+type memory struct{ evs []procedure.Event }
+
+func (m *memory) Append(evs ...procedure.Event) ([]procedure.Event, error) {
+	m.evs = append(m.evs, evs...)
+	return evs, nil
+}
+func (m *memory) Close() error { return nil }
+
+// transcribe walks the sheet in memory, and writes the record only when
+// every answer was taken.
+func transcribe(e *env, name string, data []byte, out string, overlays []string) (procedure.Judgement, error) {
+	var none procedure.Judgement
+	sh, err := readSheet(name, data)
+	if err != nil {
+		return none, err
+	}
+	set, err := loadLimits(sh.scheme, overlays)
+	if err != nil {
+		return none, err
+	}
+	at := sh.date.Add(9 * time.Hour)
+	h := procedure.Header{Record: e.id(), Home: sh.home, Phase: sh.phase, Created: e.now()}
+	plan := set.Plan(sh.phase)
+	planEv := procedure.Event{N: 1, Kind: procedure.KindPlan, Observed: at, Written: e.now(), Who: sh.tester, Src: procedure.FromSheet, Data: &plan}
+	st, err := sequence.Replay(h, []procedure.Event{planEv})
+	if err != nil {
+		return none, err
+	}
+	mem := &memory{evs: []procedure.Event{planEv}}
+	s := &session{e: e, st: st, rec: mem, rules: set.Rules(), src: procedure.FromSheet, notes: map[string]int{}, lang: wording.English, at: func() time.Time { return at }}
+	p := &sheetProblems{}
+	for turns := 0; ; turns++ {
+		if turns > 5000 {
+			return none, errors.New("transcribe: the steps do not end")
+		}
+		step, ok := s.st.Next()
+		if !ok {
+			break
+		}
+		step = s.decorate(step)
+		a, have := sh.answers[step.ID]
+		if have && a.used && step.Form != procedure.FormDoubt {
+			have = false // asked again: a doubt called for another reading
+		}
+		if !have {
+			if err := s.leaveOut(step); err != nil {
+				return none, err
+			}
+			continue
+		}
+		a.used = true
+		sh.answers[step.ID] = a
+		if a.at != "" {
+			t, _ := time.Parse("15:04", a.at)
+			at = sh.date.Add(time.Duration(t.Hour())*time.Hour + time.Duration(t.Minute())*time.Minute)
+		}
+		s.msg, s.text = "", a.text // on paper a value stands: it is asked no second time
+		s.p = quiet{}
+		before := s.st.Last()
+		err := s.answer(step, a.text, nil)
+		var x exitWith
+		if err != nil && !errors.As(err, &x) {
+			return none, err
+		}
+		if s.st.Last() == before {
+			p.list = append(p.list, fmt.Sprintf("%s:%d: %s: %s", name, a.line, step.ID, strings.TrimPrefix(s.msg, "NOT KEPT  ")))
+			if err := s.leaveOut(step); err != nil {
+				return none, err
+			}
+		}
+	}
+	var extra []string
+	for _, k := range sh.order {
+		if !sh.answers[k].used {
+			extra = append(extra, k)
+		}
+	}
+	for _, k := range extra {
+		if !sequence.KnownKey(k) {
+			p.list = append(p.list, fmt.Sprintf("%s:%d: %s: no step has this name", name, sh.answers[k].line, k))
+		}
+	}
+	if len(p.list) > 0 {
+		sort.SliceStable(p.list, func(i, j int) bool { return lineOf(p.list[i]) < lineOf(p.list[j]) })
+		return none, p
+	}
+	// What stands on the sheet and was not asked is kept as a note: nothing
+	// written is lost, and nothing unasked is judged.
+	for _, k := range extra {
+		if err := s.commit(s.event(procedure.KindNote, k, &procedure.Note{Text: "on the sheet, not asked: " + clip(sh.answers[k].text, 400)})); err != nil {
+			return none, err
+		}
+	}
+	j, err := closeRecord(s)
+	if err != nil {
+		return none, err
+	}
+	rec, err := disk.Create(out, h, mem.evs...)
+	if err != nil {
+		return none, err
+	}
+	return j, rec.Close()
+}
+
+func clip(s string, n int) string {
+	r := []rune(s)
+	if len(r) > n {
+		return string(r[:n]) + "..."
+	}
+	return s
+}
+
+func lineOf(s string) int {
+	p := strings.SplitN(s, ":", 3)
+	n := 0
+	if len(p) > 1 {
+		fmt.Sscanf(p[1], "%d", &n)
+	}
+	return n
+}
+
+// leaveOut notes a step that the sheet does not answer. A doubt stays open,
+// and who was told or who signed is said to be unknown, so that the record can
+// close as incomplete.
+func (s *session) leaveOut(step procedure.Step) error {
+	switch step.Form {
+	case procedure.FormDoubt:
+		d := &procedure.Doubt{Code: procedure.DoubtCode(step.Args["doubt"]), About: step.About, Settled: "left"}
+		return s.commit(s.event(procedure.KindDoubt, step.Args["key"], d))
+	case procedure.FormTold:
+		return s.commit(s.event(procedure.KindTold, step.ID, &procedure.Told{Whom: "not on the sheet", What: "decision"}))
+	case procedure.FormGate:
+		var evs []procedure.Event
+		for _, k := range step.Keys() {
+			evs = append(evs, s.event(procedure.KindAnswer, k, &procedure.Answer{Seen: &procedure.Seen{State: procedure.NotSeen}}))
+		}
+		return s.commit(evs...)
+	case procedure.FormText:
+		return s.commit(s.event(procedure.KindAnswer, step.ID, &procedure.Answer{Text: "not on the sheet"}))
+	}
+	why := procedure.SkipNotOnSheet
+	if step.Wanted {
+		why = procedure.SkipNotWanted
+	}
+	if step.Form == procedure.FormConfirm {
+		return s.commit(s.event(procedure.KindAnswer, step.ID, &procedure.Answer{Choice: "changed"}))
+	}
+	var evs []procedure.Event
+	for _, k := range step.Keys() {
+		evs = append(evs, s.event(procedure.KindSkip, k, &procedure.Skip{Reason: why}))
+	}
+	return s.commit(evs...)
+}
+
+// quiet is a prompter that shows nothing: a sheet talks to nobody.
+type quiet struct{}
+
+func (quiet) Ask(forms.View) (forms.Reply, error) { return forms.Reply{}, io.EOF }
+func (quiet) Tell(string, string)                 {}
+func (quiet) Stop([]string)                       {}
+func (quiet) Close() error                        { return nil }

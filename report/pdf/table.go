@@ -1,0 +1,135 @@
+package pdf
+
+import (
+	"strings"
+
+	"cazward/report"
+)
+
+const pad = 0.8 // around the text of a cell, millimetres
+
+// table draws a table. Rows break between lines where they must, the head is
+// repeated on each page, and so is the span row that heads the present rows.
+func (d *doc) table(t report.Table) {
+	d.need(20)
+	if t.Title != "" {
+		d.y += 1
+		d.font("B", bodySize)
+		d.put(margin, d.y, t.Title)
+		d.y += d.lead() + 0.4
+	}
+	sum := 0.0
+	for _, c := range t.Columns {
+		sum += c.Weight
+	}
+	w := make([]float64, len(t.Columns))
+	for i, c := range t.Columns {
+		w[i] = c.Weight / sum * (d.w - 2*margin)
+	}
+	d.tableHead(t, w)
+	span := ""
+	fresh := func() {
+		d.page()
+		d.tableHead(t, w)
+		if span != "" {
+			d.spanRow(span + " " + d.r.Label("continued"))
+		}
+	}
+	for i, row := range t.Rows {
+		if row.Span {
+			span = strings.Join(row.Cells, " ")
+			d.font("B", tableSize)
+			h := float64(len(d.wrap(span, d.w-2*margin-2*pad)))*d.lead() + 2*pad
+			if i+1 < len(t.Rows) {
+				h += 2*d.lead() + 2*pad // never alone at the foot
+			}
+			if d.y+h > d.bottom {
+				d.page()
+				d.tableHead(t, w)
+			}
+			d.spanRow(span)
+			continue
+		}
+		d.row(t, row, w, fresh)
+	}
+	d.y += 2
+}
+
+func (d *doc) tableHead(t report.Table, w []float64) {
+	d.font("B", tableSize)
+	n := 1
+	heads := make([][]string, len(w))
+	for i, c := range t.Columns {
+		heads[i] = d.wrap(c.Head, w[i]-2*pad)
+		n = max(n, len(heads[i]))
+	}
+	x := margin
+	for i, c := range t.Columns {
+		d.cell(x, d.y+pad, w[i], heads[i], c.Right)
+		x += w[i]
+	}
+	d.y += float64(n)*d.lead() + 2*pad
+	d.f.SetLineWidth(0.35)
+	d.f.Line(margin, d.y, d.w-margin, d.y)
+}
+
+func (d *doc) spanRow(s string) {
+	d.font("B", tableSize)
+	lines := d.wrap(s, d.w-2*margin-2*pad)
+	h := float64(len(lines))*d.lead() + 2*pad
+	d.f.SetFillColor(232, 232, 232)
+	d.f.Rect(margin, d.y, d.w-2*margin, h, "F")
+	for i, l := range lines {
+		d.put(margin+pad, d.y+pad+float64(i)*d.lead(), l)
+	}
+	d.y += h
+}
+
+func (d *doc) row(t report.Table, row report.Row, w []float64, fresh func()) {
+	style := ""
+	if row.Bold {
+		style = "B"
+	}
+	d.font(style, tableSize)
+	cells := make([][]string, len(w))
+	n := 1
+	for i := range w {
+		if i < len(row.Cells) {
+			cells[i] = d.wrap(row.Cells[i], w[i]-2*pad)
+			n = max(n, len(cells[i]))
+		}
+	}
+	if d.y+float64(n)*d.lead()+2*pad > d.bottom {
+		fresh()
+	}
+	for done := 0; done < n; {
+		d.font(style, tableSize)
+		k := min(n-done, max(1, int((d.bottom-d.y-2*pad)/d.lead())))
+		x := margin
+		for i := range w {
+			if done < len(cells[i]) {
+				d.cell(x, d.y+pad, w[i], cells[i][done:min(done+k, len(cells[i]))], t.Columns[i].Right)
+			}
+			x += w[i]
+		}
+		d.y += float64(k)*d.lead() + 2*pad
+		done += k
+		d.f.SetLineWidth(0.1)
+		d.f.SetDrawColor(120, 120, 120)
+		d.f.Line(margin, d.y, d.w-margin, d.y)
+		d.f.SetDrawColor(0, 0, 0)
+		if done < n {
+			fresh()
+		}
+	}
+}
+
+func (d *doc) cell(x, y, w float64, lines []string, right bool) {
+	for i, l := range lines {
+		at := x + pad
+		if right {
+			at = x + w - pad - d.width(l)
+		}
+		d.put(at, y+float64(i)*d.lead(), l)
+	}
+}

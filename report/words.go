@@ -1,0 +1,144 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+
+	"cazward/procedure"
+	"cazward/procedure/wording"
+)
+
+// aboutWhat sorts findings by what was measured; the judge's rule names say.
+type aboutWhat int
+
+const (
+	aboutOther aboutWhat = iota
+	aboutNet
+	aboutSpill
+	aboutDraft
+	aboutCO
+)
+
+func about(f procedure.Finding) aboutWhat {
+	r := f.Rule
+	switch {
+	case strings.HasPrefix(r, "spill"):
+		return aboutSpill
+	case strings.HasPrefix(r, "draft"):
+		return aboutDraft
+	case r == "co" || strings.HasPrefix(r, "co-") || strings.HasPrefix(r, "co."):
+		return aboutCO
+	case strings.Contains(r, "pressur") || strings.HasPrefix(r, "net"):
+		return aboutNet
+	}
+	return aboutOther
+}
+
+// t gives a label in the language of the report, English where the other is
+// missing. A key without a label is shown as itself, which a test refuses.
+func (b *builder) t(key string, args ...any) string {
+	s, ok := labels[key]
+	if !ok {
+		return key
+	}
+	text := s[0]
+	if b.lang == wording.Spanish && s[1] != "" {
+		text = s[1]
+	}
+	if len(args) == 0 {
+		return text
+	}
+	return fmt.Sprintf(text, args...)
+}
+
+// Label gives one of the fixed words that writers need: "why", "do",
+// "page-of" and so on.
+func (r Report) Label(key string, args ...any) string {
+	return (&builder{lang: r.Lang}).t(key, args...)
+}
+
+// labels of the report: English, Spanish. Sentences about findings, cautions
+// and steps come from procedure/wording.
+var labels = map[string][2]string{
+	"title": {"Combustion safety report", "Informe de seguridad de combustión"}, "practice": {"PRACTICE - invented house, not a real test", "PRÁCTICA - casa inventada, no es una prueba real"},
+	"page-of": {"page %d of %d", "página %d de %d"}, "closed-as": {"closed as %s", "cerrado como %s"}, "not-closed": {"not closed", "no cerrado"},
+	"decision": {"Decision", "Decisión"}, "decision-more": {"Decision, all lines", "Decisión, todas las líneas"}, "more": {"and %d more: page 2", "y %d más: página 2"}, "more-names": {"all of it: page 2", "todo: página 2"},
+	"why": {"WHY", "POR QUÉ"}, "do": {"DO", "QUÉ HACER"}, "appliances": {"APPLIANCES", "APARATOS"}, "cautions": {"CAUTIONS", "ADVERTENCIAS"},
+	"put-back": {"HOUSE PUT BACK", "CASA RESTABLECIDA"}, "not-tested-list": {"NOT TESTED", "NO PROBADO"}, "risks": {"ACCEPTED RISK", "RIESGO ACEPTADO"}, "holds": {"HOLDS FOR", "VALE PARA"},
+	"open-item": {"OPEN: %s", "PENDIENTE: %s"}, "continued": {"(continued)", "(continúa)"}, "none": {"none", "ninguno"}, "dash": {"-", "-"},
+	"n-of-m": {"%s of %s", "%s de %s"}, "put-back-more": {"more lines of the list have no answer", "otras líneas de la lista sin respuesta"},
+	"put-back-none": {"NOT RECORDED - see that the house is as it was found", "NO REGISTRADO - compruebe que la casa está como se encontró"}, "put-back-nothing": {"nothing to put back: the house was not changed", "nada que restablecer: la casa no se cambió"},
+	"why-missing": {"Things that the test needs are missing; what was not measured is never a pass.", "Falta lo que la prueba necesita; lo no medido nunca es un aprobado."},
+	"all-pass":    {"Each of the %s things judged passes, as the house and the weather were.", "Cada una de las %s cosas juzgadas pasa, tal como estaban la casa y el tiempo."},
+	"not-asked":   {"%s: not asked under %s", "%s: no se pide en %s"}, "risk": {"Life-safety row %s was loosened. Reason given: %s", "Se aflojó la fila de seguridad %s. Razón dada: %s"},
+	"no-status": {"no status given: treat as not tested", "sin estado: como no probado"}, "seen-wrong": {"NOT SO", "NO"}, "seen-not": {"not seen", "no visto"},
+	"caution-open":         {"This record is not closed: the result can still change.", "Este registro no está cerrado: el resultado puede cambiar."},
+	"caution-differs":      {"Judged again for this report. The record was closed on: %s", "Juzgado de nuevo para este informe. El registro se cerró con: %s"},
+	"caution-other-scheme": {"The test was walked under %s and is judged here under %s.", "La prueba siguió %s y aquí se juzga con %s."},
+	"caution-doubts":       {"Readings with an open doubt: %s (see Doubts).", "Lecturas con duda abierta: %s (ver Dudas)."},
+	"caution-memory":       {"Figures from memory, not checked against the document: %s (see Figures).", "Cifras de memoria, no cotejadas con el documento: %s (ver Cifras)."},
+	"caution-co":           {"Carbon monoxide cannot be seen or smelled. CO alarm sounds, or people feel ill: everyone out, call from outside.", "El monóxido de carbono no se ve ni se huele. Si suena la alarma o alguien se siente mal: todos afuera, llame desde afuera."},
+	"home":                 {"Home", "Vivienda"}, "record": {"Record", "Registro"}, "phase": {"Phase", "Fase"}, "tested": {"Tested", "Probado"}, "tester": {"Tester", "Probador"},
+	"scheme": {"Limit scheme", "Esquema de límites"}, "weather": {"Weather", "Tiempo"}, "not-entered": {"not entered", "no indicado"}, "not-tested": {"not tested", "no probado"}, "not-known": {"not known", "no se sabe"},
+
+	"s-readings": {"Readings in order, with the set-up of the house", "Lecturas en orden, con la disposición de la casa"}, "s-zones": {"Zones at worst case", "Zonas en el peor caso"}, "s-appliances": {"Appliances", "Aparatos"},
+	"s-room": {"Room air, hazards and who was told", "Aire ambiente, peligros y a quién se avisó"}, "s-checks": {"What was looked at", "Lo que se miró"}, "s-instruments": {"Instruments and weather", "Instrumentos y tiempo"},
+	"s-doubts": {"Doubts about readings", "Dudas sobre lecturas"}, "s-corrections": {"Corrections", "Correcciones"}, "s-skips": {"Steps left out", "Pasos omitidos"}, "s-notes": {"Notes", "Notas"},
+	"s-findings": {"Findings", "Resultados"}, "s-figures": {"Figures that decided, and where they come from", "Cifras que decidieron, y su origen"}, "s-compare": {"Compared with the earlier phase", "Comparado con la fase anterior"}, "s-record": {"The record", "El registro"},
+
+	"n-readings": {"Pressures are the zone with reference to outdoors, drafts the vent with reference to the zone; minus means lower. Mean and spread are in Pa. Bold: the reading held at worst case. A reading marked not used stays for the record only.",
+		"Las presiones son de la zona respecto al exterior, los tiros del conducto respecto a la zona; menos significa más bajo. Media y dispersión en Pa. Negrita: la lectura mantenida en el peor caso. Una lectura no usada queda solo en el registro."},
+	"n-zones":       {"Net is the worst-case reading minus the baseline that gives the most negative net; minus means lower than outdoors. Inside its limit, but reaching it within the give-or-take, is too close and counts as a fail.", "La neta es la lectura del peor caso menos la base que da la neta más negativa. Dentro del límite pero alcanzándolo con su margen es demasiado cerca y cuenta como fallo."},
+	"n-uncertainty": {"Give-or-take U = %s u (own rule): scatter of the samples, drift of the baselines, and gauge accuracy where the gauge's own is not known: %s Pa or %s %%, the larger. One averaged value takes s = %s Pa; resolution %s Pa.", "Margen U = %s u (regla propia): dispersión de las muestras, deriva de las bases y exactitud del manómetro si no se conoce la suya: %s Pa o %s %%, la mayor. Un solo promedio toma s = %s Pa; resolución %s Pa."},
+	"n-appliances":  {"Spillage time runs from main-burner light-off. CO is as measured; CO air-free is worked out from the O2 of the same sample.", "El tiempo de derrame corre desde el encendido. CO tal como se midió; CO sin aire calculado con el O2 de la misma muestra."},
+	"n-corrections": {"Old and new value both stay in the record. A reading or time is never retyped: it is taken again.", "El valor viejo y el nuevo quedan en el registro. Una lectura o tiempo nunca se reescribe: se toma de nuevo."},
+	"n-figures":     {"A figure from memory stays so marked until a person has checked it against the document and says so by name.", "Una cifra de memoria queda marcada hasta que una persona la coteje con el documento y lo firme."},
+	"n-record":      {"The closing hash is the SHA-256 of the closing line of the record. A record whose closing hash differs from the one printed here is not the one this report was made from.", "El hash de cierre es el SHA-256 de la línea de cierre. Un registro con otro hash no es el de este informe."},
+	"none-taken":    {"No pressure was read.", "No se leyó ninguna presión."}, "no-zones": {"No zone was listed.", "No se listó ninguna zona."}, "no-appliances": {"No appliance was listed.", "No se listó ningún aparato."},
+	"none-ambient": {"Ambient CO was not read.", "No se leyó el CO ambiente."}, "none-hazards": {"Hazards: none recorded.", "Peligros: ninguno registrado."}, "none-told": {"Who was told: nobody recorded.", "A quién se avisó: nadie registrado."},
+	"no-checks": {"Nothing was looked at.", "No se miró nada."}, "no-instruments": {"No instrument was entered.", "No se indicó ningún instrumento."}, "no-doubts": {"None was raised.", "Ninguna."}, "no-corrections": {"None was made.", "Ninguna."},
+	"no-skips": {"None was left out.", "Ninguno."}, "no-notes": {"None was written.", "Ninguna."}, "no-findings": {"Nothing was judged.", "No se juzgó nada."}, "no-signs": {"Sign-offs: none.", "Firmas de revisión: ninguna."},
+
+	"c-line": {"Line", "Línea"}, "c-time": {"Time", "Hora"}, "c-reading": {"Reading", "Lectura"}, "c-typed": {"As typed", "Como se escribió"}, "c-mean": {"Mean Pa", "Media Pa"}, "c-spread": {"Spread", "Disp."},
+	"c-zone": {"Zone", "Zona"}, "c-baselines": {"Baseline Pa", "Base Pa"}, "c-worst": {"Worst Pa", "Peor Pa"}, "c-net": {"Net Pa", "Neta Pa"}, "c-u": {"+/- U Pa", "+/- U Pa"}, "c-limit": {"Limit Pa", "Límite Pa"}, "c-verdict": {"Verdict", "Veredicto"},
+	"c-appliance": {"Appliance", "Aparato"}, "c-kind": {"Kind", "Tipo"}, "c-fuel": {"Fuel", "Combustible"}, "c-input": {"Input", "Potencia"}, "c-vent": {"Vent", "Evacuación"}, "c-facts": {"What changes the test", "Lo que cambia la prueba"},
+	"t-is": {"What each appliance is", "Qué es cada aparato"}, "t-was": {"What was measured on each", "Qué se midió en cada uno"}, "c-spill": {"Spillage, worst case", "Derrame, peor caso"}, "c-spill-rest": {"Spillage, natural", "Derrame, natural"},
+	"c-draft": {"Draft Pa, worst case", "Tiro Pa, peor caso"}, "c-draft-rest": {"Draft Pa, natural", "Tiro Pa, natural"}, "c-co": {"CO as measured", "CO medido"}, "c-o2": {"O2 %", "O2 %"}, "c-airfree": {"CO air-free", "CO sin aire"}, "c-status": {"Status", "Estado"},
+	"t-ambient": {"Ambient CO and gas in the air", "CO ambiente y gas en el aire"}, "t-hazards": {"Hazards", "Peligros"}, "t-told": {"Who was told", "A quién se avisó"}, "c-where": {"Where, when", "Dónde, cuándo"}, "c-ppm": {"Reading", "Lectura"}, "c-what": {"What", "Qué"}, "c-source-found": {"Source", "Origen"},
+	"c-whom": {"Who", "Quién"}, "c-how": {"How", "Cómo"}, "c-stage": {"Stage, thing", "Etapa, cosa"}, "c-wrong": {"NOT in order, or not seen", "NO en orden, o no visto"}, "c-order": {"In order", "En orden"},
+	"c-instrument": {"Instrument", "Instrumento"}, "c-name": {"Name", "Nombre"}, "c-serial": {"Serial number", "Nº de serie"}, "c-calibrated": {"Calibrated", "Calibrado"}, "c-accuracy": {"Resolution, accuracy", "Resolución, exactitud"},
+	"c-doubt": {"Doubt", "Duda"}, "c-about": {"About", "Sobre"}, "c-settled": {"Settled", "Resuelta"}, "c-when": {"When", "Cuándo"}, "c-old": {"Old", "Viejo"}, "c-new": {"New", "Nuevo"}, "c-reason": {"Reason", "Razón"}, "c-who": {"Who", "Quién"}, "c-needed": {"Needed", "Necesario"},
+	"c-at": {"At", "En"}, "c-note": {"Note", "Nota"}, "c-finding": {"Finding", "Resultado"}, "c-margin": {"Margin", "Margen"}, "c-leads": {"Leads to", "Lleva a"}, "c-row": {"Row", "Fila"}, "c-figure": {"Figure", "Cifra"}, "c-source": {"Source", "Fuente"}, "c-evidence": {"Evidence", "Evidencia"},
+	"c-sha256": {"SHA-256", "SHA-256"}, "c-type": {"Type", "Tipo"}, "c-bytes": {"Bytes", "Bytes"}, "c-signature": {"Signature", "Firma"}, "then": {"Then", "Antes"}, "now": {"Now", "Ahora"},
+	"t-who": {"Who tested", "Quién probó"}, "t-kept": {"Kept beside the record", "Guardado junto al registro"}, "t-signs": {"Sign-offs", "Firmas de revisión"},
+
+	"replaced": {"not used, taken again at line %s", "no usada, repetida en la línea %s"}, "not-used": {"not used, what it rests on has changed", "no usada, cambió aquello en que se basa"},
+	"averaged": {", averaged over %s s", ", promedio de %s s"}, "mean-typed": {"mean %s, spread %s %s", "media %s, dispersión %s %s"}, "off-on": {"off / on: %s %s", "apagado / encendido: %s %s"},
+	"log-window": {"log window, %s values, %s to %s, s %s, standard error %s %s", "ventana de registro, %s valores, %s a %s, s %s, error típico %s %s"},
+	"setup-none": {"No set-up of the house is recorded for these.", "Sin disposición de la casa registrada."}, "setup-at": {"Set-up, line %s:", "Disposición, línea %s:"},
+	"fans-off": {"all fans OFF", "ventiladores APAGADOS"}, "fans-on": {"%s ON", "%s ENCENDIDO"}, "fans-rest": {"other fans OFF", "otros APAGADOS"}, "fans-not-run": {"WILL NOT RUN: %s", "NO FUNCIONA: %s"}, "stand-in": {"fireplace stand-in %s cfm ON", "sustituto de chimenea %s cfm ENCENDIDO"},
+	"air-on": {"%s ON", "%s ENCENDIDO"}, "air-off": {"air handler OFF", "manejadora APAGADA"}, "doors-shut": {"doors SHUT: %s", "puertas CERRADAS: %s"}, "doors-rest": {"other inside doors OPEN", "otras puertas ABIERTAS"}, "doors-open": {"inside doors OPEN", "puertas interiores ABIERTAS"},
+	"caz-open": {"CAZ door OPEN", "puerta de la zona ABIERTA"}, "caz-shut": {"CAZ door SHUT", "puerta de la zona CERRADA"},
+	"no-pa-limit": {"this scheme sets no Pa limit", "este esquema no fija límite en Pa"}, "recorded": {"recorded", "registrado"}, "no-figure": {"no figure", "sin cifra"}, "never-held": {"never held at worst case.", "nunca mantenida en el peor caso."}, "held-at": {"held at worst case with %s.", "mantenida en el peor caso con %s."},
+	"pairs-net": {"Net from %s off/on pairs.", "Neta de %s pares apagado/encendido."}, "limit-below": {"limit, net %s", "límite, neta %s"}, "trace-base": {"baseline", "base"}, "trace-worst": {"worst case +/- U", "peor caso +/- U"},
+	"trace-title": {"%s: pressure with reference to outdoors, Pa, by line of the readings", "%s: presión respecto al exterior, Pa, por línea de lectura"},
+	"of-limit":    {" (limit %s)", " (límite %s)"}, "spill-none": {"drawn in at once", "aspirado al momento"}, "spill-stopped": {"drawn in at %s s", "aspirado a los %s s"}, "spill-still": {"still spilling at %s s", "aún derramaba a los %s s"}, "spill-": {"no outcome", "sin resultado"},
+	"vent-was-cold": {"; vent cold", "; conducto frío"}, "vent-was-warm": {"; vent warm", "; conducto caliente"}, "vent-was-unknown": {"; vent cold or warm not known", "; frío o caliente no se sabe"}, "together-spilled": {"SPILLED with all on the vent lit", "DERRAMÓ con todos encendidos"},
+	"not-lit": {"not lit: not safe", "no encendido: no seguro"}, "known-bad": {"not read: spillage failed", "no leído: falló el derrame"}, "not-asked-here": {"not asked by this scheme", "no lo pide este esquema"}, "over-range": {"above the meter's range", "sobre el rango del medidor"}, "rising": {"rising", "subiendo"},
+	"facts-open": {"NOT KNOWN: %s", "NO SE SABE: %s"}, "shares-with": {"shares its vent with %s", "comparte conducto con %s"},
+	"v-pass": {"pass", "pasa"}, "v-fail": {"FAIL", "FALLA"}, "v-too-close": {"TOO CLOSE, counts as a fail", "DEMASIADO CERCA, cuenta como fallo"}, "v-not-evaluated": {"not evaluated", "no evaluado"}, "v-not-applicable": {"does not apply", "no aplica"},
+	"source-open": {"not settled", "sin resolver"}, "source-stopped": {"%s: stopped", "%s: eliminado"}, "source-still": {"%s: STILL THERE", "%s: SIGUE"},
+	"is-wrong": {"NOT SO: %s", "NO: %s"}, "not-seen": {"not seen: %s", "no visto: %s"}, "resolution": {"resolution %s Pa", "resolución %s Pa"}, "accuracy": {"%s Pa or %s %%", "%s Pa o %s %%"}, "accuracy-scheme": {"not entered: the scheme's figures", "no indicado: cifras del esquema"},
+	"line": {"line %s,", "línea %s,"}, "doubt-open": {"OPEN", "ABIERTA"}, "doubt-stands": {"looked at, it stands", "revisado, se mantiene"}, "doubt-retake": {"taken again", "tomada de nuevo"}, "reopened": {"record reopened after its close", "registro reabierto tras su cierre"},
+	"required": {"required", "requerido"}, "wanted": {"wanted only", "solo deseado"}, "edited-row": {"EDITED, not as shipped.", "EDITADA, no como se entrega."}, "checked-by": {"checked against the document by %s, %s (%s)", "cotejado con el documento por %s, %s (%s)"},
+	"from-memory": {"from memory - not checked against the document", "de memoria - no cotejado con el documento"}, "no-source": {"no source given", "sin fuente"}, "at-least": {"not below %s %s", "no bajo %s %s"}, "at-most": {"not above %s %s", "no sobre %s %s"},
+	"draft-point": {"%s Pa at %s F", "%s Pa a %s F"}, "co-over": {"CO over %s ppm", "CO sobre %s ppm"}, "co-band": {"CO over %s to %s ppm", "CO sobre %s a %s ppm"}, "outcomes": {"spillage %s, draft %s", "derrame %s, tiro %s"},
+	"o-any": {"any", "cualquiera"}, "o-pass": {"pass", "pasa"}, "o-fail-worst-only": {"fails at worst case only", "falla solo en el peor caso"}, "o-fail-natural": {"fails at rest", "falla en reposo"}, "o-fail-anywhere": {"fails anywhere", "falla donde sea"},
+	"from": {"from %s %s", "desde %s %s"}, "above": {"above %s %s", "sobre %s %s"}, "as-shipped": {"as shipped", "como se entrega"}, "edited": {"EDITED: not as shipped", "EDITADO: no como se entrega"},
+	"edition": {"Edition", "Edición"}, "status": {"Status", "Estado"}, "sha256": {"SHA-256", "SHA-256"}, "table": {"Limit table", "Tabla de límites"}, "walked-under": {"Walked under", "Recorrido con"},
+	"prior-absent": {"The earlier phase is record %s, closed as %s; it was not at hand for this report.", "La fase anterior es el registro %s, cerrado como %s; no estaba disponible."}, "earlier": {"Earlier phase", "Fase anterior"}, "closing-hash": {"Closing hash", "Hash de cierre"},
+	"net-of": {"%s, net", "%s, neta"}, "not-then": {"not there then", "no estaba"}, "there-now": {"there now", "ahora está"}, "there-then": {"there then", "estaba"}, "gone-now": {"gone: did it share a vent?", "ya no está: ¿compartía conducto?"},
+	"begun": {"Begun", "Empezado"}, "lines": {"Lines", "Líneas"}, "head": {"Hash of the last line", "Hash de la última línea"}, "program": {"Program", "Programa"}, "practice-house": {"Practice house", "Casa de práctica"}, "decided-as": {"Decided at the close", "Decidido al cierre"},
+	"takes-over": {"tests from here on", "prueba desde aquí"}, "goes-on": {"goes on after a stop", "sigue tras una pausa"}, "enters": {"enters answers from line %s on", "anota desde la línea %s"}, "log-file": {"log, not kept", "registro, no guardado"},
+	"sig-none": {"no signature", "sin firma"}, "sig-unchecked": {"SSH signature, not checked here", "firma SSH, no comprobada aquí"}, "signed-earlier": {"signed an earlier state", "firmó un estado anterior"}, "sign-accept": {"accepted", "aceptado"}, "sign-return": {"returned", "devuelto"},
+}
