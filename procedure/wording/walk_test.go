@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math/rand"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -168,12 +169,18 @@ func (w *walker) answer(st procedure.Step) error {
 	return fmt.Errorf("no answer for form %s", st.Form)
 }
 
-// walkAll walks many invented homes and shows every screen met.
-func walkAll(t *testing.T, screen func(procedure.Step, procedure.Plan)) {
-	t.Helper()
+// shown is a screen that a walk met.
+type shown struct {
+	step procedure.Step
+	plan procedure.Plan
+}
+
+// walked are the screens of many invented homes, and what could not be
+// answered on the way.
+var walked = sync.OnceValues(func() ([]shown, map[string]int) {
+	var out []shown
 	stuck := map[string]int{}
-	screens := 0
-	for seed := int64(0); seed < 80; seed++ {
+	for seed := int64(0); seed < 60; seed++ {
 		doors := []string{"smoke", "pressure", "close-all"}[seed%3]
 		plan := richPlan(doors, seed%2 == 0)
 		w := &walker{r: rand.New(rand.NewSource(seed)), st: sequence.Start(procedure.Header{Phase: procedure.TestIn, Record: "r", Home: "h"}, plan)}
@@ -182,29 +189,42 @@ func walkAll(t *testing.T, screen func(procedure.Step, procedure.Plan)) {
 			if !ok {
 				break
 			}
-			screens++
-			screen(st, plan)
+			out = append(out, shown{st, plan})
 			if err := w.answer(st); err != nil {
 				stuck[st.Ask+": "+err.Error()]++
-				why := procedure.SkipCannot
 				for _, k := range st.Keys() {
-					if err := w.take(procedure.KindSkip, k, &procedure.Skip{Reason: why}); err != nil {
+					if err := w.take(procedure.KindSkip, k, &procedure.Skip{Reason: procedure.SkipCannot}); err != nil {
 						i = 400
 					}
 				}
 			}
-			if i == 200 { // a stop in between
+			if i == 60 && seed%4 == 1 { // a stop in between
 				if err := w.take(procedure.KindHandover, "", &procedure.Handover{Who: "u", Resumed: true}); err != nil {
 					stuck["handover: "+err.Error()]++
 				}
 			}
+			if i == 50 && seed%10 == 3 { // a danger that empties the house
+				if err := w.take(procedure.KindHazard, "", &procedure.Hazard{Code: procedure.Alarm}); err != nil {
+					stuck["hazard: "+err.Error()]++
+				}
+			}
 		}
 	}
-	if screens < 2000 {
-		t.Fatalf("only %d screens were met", screens)
+	return out, stuck
+})
+
+// walkAll shows every screen met.
+func walkAll(t *testing.T, screen func(procedure.Step, procedure.Plan)) {
+	t.Helper()
+	list, stuck := walked()
+	if len(list) < 2000 {
+		t.Fatalf("only %d screens were met", len(list))
 	}
 	for k, n := range stuck {
 		t.Logf("not answered %d times: %s", n, k)
+	}
+	for _, s := range list {
+		screen(s.step, s.plan)
 	}
 }
 
