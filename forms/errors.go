@@ -200,6 +200,7 @@ var english = map[string]string{
 	"as/gas":                        "CO {co} ppm",
 	"as/gas-o2":                     ", O2 {o2} %",
 	"as/cells":                      "{n} cells, highest CO {co} ppm",
+	"as/lel":                        "{v} % of LEL",
 	"as/rising":                     ", rising",
 	"as/none":                       "drawn in from the first second",
 	"as/stopped":                    "drawn in after {s} s",

@@ -246,7 +246,7 @@ func (p parser) setup() (procedure.Data, error) {
 				at = j
 			}
 		}
-		if it.Code != "fan" || at < 0 {
+		if !strings.HasPrefix(it.Code, "fan") || at < 0 {
 			return nil, refuse("set-it-so", "text", itoa(i+1))
 		}
 		s.Fans = append(s.Fans[:at], s.Fans[at+1:]...)

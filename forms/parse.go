@@ -270,6 +270,9 @@ func (p parser) confirm() ([]Entry, error) {
 			a := c.Answer
 			out = append(out, Entry{c.Step, &a})
 		}
+		if len(out) == 0 {
+			out = append(out, Entry{p.step.ID, &procedure.Answer{Choice: "as-before"}})
+		}
 		return out, nil
 	case "2":
 		return []Entry{{p.step.ID, &procedure.Answer{Choice: "changed"}}}, nil
@@ -411,7 +414,8 @@ func (p parser) pairs() (procedure.Data, error) {
 }
 
 // gas: CO and O2 in pairs. CO above the analyser's range is a flag, not a
-// figure; its O2 stands behind those of the cells that have figures.
+// figure: it counts as beyond every band whatever its O2, which is checked and
+// not kept, because each O2 that is kept stands beside a CO.
 func (p parser) gas() (procedure.Data, error) {
 	g := &procedure.Gas{CO: []float64{}}
 	fields := p.fields
@@ -427,7 +431,6 @@ func (p parser) gas() (procedure.Data, error) {
 	if len(words) == 0 {
 		return nil, p.notAnAnswer(p.text)
 	}
-	var over []*float64
 	for i := 0; i < len(words); i += 2 {
 		ranged := strings.EqualFold(words[i], "over")
 		co := 0.0
@@ -458,16 +461,12 @@ func (p parser) gas() (procedure.Data, error) {
 		switch {
 		case ranged:
 			g.OverRange = true
-			if o2 != nil {
-				over = append(over, o2)
-			}
 		case len(words) == 1:
 			g.CO = append(g.CO, co)
 		default:
 			g.CO, g.O2 = append(g.CO, co), append(g.O2, o2)
 		}
 	}
-	g.O2 = append(g.O2, over...)
 	return &procedure.Answer{Gas: g}, nil
 }
 
@@ -476,7 +475,11 @@ func (p parser) ambient() (procedure.Data, error) {
 	if p.is("over") {
 		return &procedure.Answer{Gas: &procedure.Gas{CO: []float64{}, OverRange: true}}, nil
 	}
-	v, _, err := reading.ParseQuantity(p.text, reading.UnitPPM)
+	unit := reading.UnitPPM
+	if reading.Unit(p.step.Unit).Family() == reading.FamilyPercent { // a gas detector's percent of LEL
+		unit = reading.UnitPercent
+	}
+	v, _, err := reading.ParseQuantity(p.text, unit)
 	if err != nil {
 		return nil, refuseReading(p.step, err)
 	}

@@ -67,8 +67,8 @@ func TestParseKeeps(t *testing.T) {
 		{"gas", "12 6.5 15 7 r", `answer co/wh={"gas":{"co_ppm":[12,15],"o2_pct":[6.5,7],"rising":true}}`},
 		{"gas", "12", `answer co/wh={"gas":{"co_ppm":[12]}}`},
 		{"gas", "over", `answer co/wh={"gas":{"co_ppm":[],"over_range":true}}`},
-		{"gas", "over 8", `answer co/wh={"gas":{"co_ppm":[],"o2_pct":[8],"over_range":true}}`},
-		{"gas", "over 8 12 ?", `answer co/wh={"gas":{"co_ppm":[12],"o2_pct":[null,8],"over_range":true}}`},
+		{"gas", "over 8", `answer co/wh={"gas":{"co_ppm":[],"over_range":true}}`},
+		{"gas", "over 8 12 ?", `answer co/wh={"gas":{"co_ppm":[12],"o2_pct":[null],"over_range":true}}`},
 		{"gas", "12 ppm 6.5 %", `answer co/wh={"gas":{"co_ppm":[12],"o2_pct":[6.5]}}`},
 		{"ambient", "4", `answer ambient/1={"gas":{"co_ppm":[4]}}`},
 		{"ambient", "5000", `answer ambient/1={"gas":{"co_ppm":[5000]}}`},
@@ -154,6 +154,7 @@ func TestParseRefuses(t *testing.T) {
 		{"weather", "10 km/h 2", "NOT KEPT  2 C or 2 F? Type it with its letter."},
 		{"gas", "12 6.5 15", "NOT KEPT  each CO needs its O2: 12 6.5 15 7. Not read: ?."},
 		{"gas", "12 65", "NOT KEPT  O2 65 % cannot be. CO first, then O2: 12 6.5."},
+		{"gas", "over 80", "NOT KEPT  O2 80 % cannot be. CO first, then O2: 12 6.5."},
 		{"gas", "-3", "NOT KEPT  -3 cannot be."},
 		{"gas", "60000", "NOT KEPT  60000 ppm is far outside what is met here. If it is right, type 60000 again."},
 		{"ambient", "low", `NOT KEPT  "low" is not a plain number. Type the ppm. Or over.`},
@@ -296,6 +297,27 @@ func TestControlCharactersNeverPass(t *testing.T) {
 	}
 }
 
+// The gas detector's reading takes the same form, in percent of LEL.
+func TestAmbientLEL(t *testing.T) {
+	step := procedure.Step{ID: "arrive/lel", Form: procedure.FormAmbient, Unit: "%"}
+	if got, err := Parse(step, "12 %", ParseContext{}); err != nil || show(t, got) != `answer arrive/lel={"gas":{"co_ppm":[12]}}` {
+		t.Errorf("got %v, %v", got, err)
+	}
+	if _, err := Parse(step, "12 ppm", ParseContext{}); err == nil {
+		t.Error("ppm was taken for percent of LEL")
+	}
+	if s := ReadAs(step, "12"); s != "12 % of LEL" {
+		t.Errorf("read as %q", s)
+	}
+}
+
+func TestConfirmNothing(t *testing.T) {
+	got, err := Parse(procedure.Step{ID: "confirm", Form: procedure.FormConfirm}, "1", ParseContext{})
+	if err != nil || show(t, got) != `answer confirm={"choice":"as-before"}` {
+		t.Errorf("got %v, %v", got, err)
+	}
+}
+
 func TestClockTimed(t *testing.T) {
 	got, err := Parse(steps["clock"], "37.4s", ParseContext{Timed: true})
 	if err != nil || !got[0].Data.(*procedure.Answer).Spill.Timed {
@@ -352,7 +374,7 @@ func TestTypedOldValue(t *testing.T) {
 		{"pressure", "-0.01 inH2O", "-0.01 inH2O"},
 		{"weather", "6 34", "6 34 F"},
 		{"checklist", "?3; 2: bent", "2: bent; ?3"},
-		{"gas", "over 8 12 6", "12 6 over 8"},
+		{"gas", "over 8 12 6", "12 6 over"},
 	} {
 		got, err := Parse(steps[c.form], c.text, ParseContext{})
 		if err != nil {

@@ -61,6 +61,8 @@ func ReadAsWithin(step procedure.Step, text string, width int) string {
 		return asPressure(step, *a.Pressure, width)
 	case a.Pairs != nil:
 		return asPairs(*a.Pairs)
+	case a.Gas != nil && reading.Unit(step.Unit).Family() == reading.FamilyPercent && !a.Gas.OverRange:
+		return as("lel", "v", reading.Format(a.Gas.CO[0], -1))
 	case a.Gas != nil:
 		return asGas(*a.Gas)
 	case a.Spill != nil:

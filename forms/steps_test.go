@@ -24,7 +24,7 @@ var steps = map[procedure.Form]procedure.Step{
 	procedure.FormAmbient:  {ID: "ambient/1", Form: procedure.FormAmbient},
 	procedure.FormClock:    {ID: "spill/wh", Form: procedure.FormClock, Subject: "wh", LimitS: 60},
 	procedure.FormSetup: {ID: "held/z1", Form: procedure.FormSetup,
-		Items: []procedure.Item{{Key: "bath-fan-1", Code: "fan", Name: "bath fan"}, {Key: "dryer-1", Code: "fan", Name: "dryer"}, {Key: "bedroom-1", Code: "door"}, {Key: "ah-1", Code: "air-handler"}},
+		Items: []procedure.Item{{Key: "bath-fan-1", Code: "fan-on", Name: "bath fan"}, {Key: "dryer-1", Code: "fan", Name: "dryer"}, {Key: "bedroom-1", Code: "door"}, {Key: "ah-1", Code: "air-handler"}},
 		Setup: &procedure.Setup{Fans: []string{"bath-fan-1", "dryer-1"}, Doors: []string{"bedroom-1"}, AirHandler: []string{"ah-1"}, CAZDoor: "open"}},
 	procedure.FormInstrument: {ID: "instrument/gauge", Form: procedure.FormInstrument},
 	procedure.FormTold:       {ID: "told", Form: procedure.FormTold, Event: procedure.KindTold, Args: map[string]string{"what": "leave"}},

@@ -156,7 +156,7 @@ func typedSetup(step procedure.Step, s procedure.Setup) string {
 	var out []string
 	for i, it := range step.Items {
 		for _, id := range s.NotRun {
-			if it.Code == "fan" && it.Key == id {
+			if strings.HasPrefix(it.Code, "fan") && it.Key == id {
 				out = append(out, itoa(i+1))
 			}
 		}
@@ -256,14 +256,7 @@ func typedGas(g procedure.Gas) string {
 		}
 	}
 	if g.OverRange {
-		over := []string{"over"}
-		for i := len(g.CO); i < len(g.O2); i++ {
-			if i > len(g.CO) {
-				over = append(over, "over")
-			}
-			over = append(over, o2Word(g.O2[i]))
-		}
-		out = append(out, over...)
+		out = append(out, "over")
 	}
 	if g.Rising {
 		out = append(out, "r")

@@ -13,12 +13,20 @@ import (
 // decision makes page 1.
 func (b *builder) decision() Decision {
 	j, h := b.in.Judgement, b.in.Header
-	d := Decision{Code: j.Decision, Word: j.Decision.SignalWord(), Holds: wording.Holds(b.lang),
+	d := Decision{Code: j.Decision, Word: j.Decision.SignalWord(), HoldsLabel: b.t("holds"), Holds: strings.Join(wording.Holds(b.lang), " "),
 		Headline: wording.Headline(b.lang, j.Decision, h.Phase, len(j.Missing))}
+	// The sentence begins with its own label in capitals.
+	if first, rest, ok := strings.Cut(d.Holds, " "); ok && first == strings.ToUpper(first) {
+		d.HoldsLabel, d.Holds = first, rest
+	}
+	var told []string
+	for _, t := range b.obs.Told {
+		told = appendNew(told, t.Whom)
+	}
 	d.Facts = []Fact{
 		{b.t("home"), h.Home}, {b.t("record"), h.Record}, {b.t("phase"), wording.PhaseName(b.lang, h.Phase)},
 		{b.t("tested"), b.span()}, {b.t("tester"), b.or(b.obs.Tester, "not-entered")},
-		{b.t("scheme"), b.scheme(j.Scheme)}, {b.t("weather"), b.weather()},
+		{b.t("scheme"), b.scheme(j.Scheme)}, {b.t("weather"), b.weather()}, {b.t("told"), b.or(strings.Join(told, "; "), "told-nobody")},
 	}
 	sorted := b.sorted()
 	for _, f := range sorted {
@@ -123,7 +131,11 @@ func (b *builder) do(sorted []procedure.Finding) []string {
 		out, first = first, nil
 	}
 	for _, t := range order {
-		out = appendNew(out, capital(strings.ReplaceAll(t, here, strings.Join(names[t], ", "))))
+		who := strings.Join(names[t], ", ")
+		if n := len(names[t]); n > 7 { // all of them stand under APPLIANCES
+			who = b.t("names-more", strings.Join(names[t][:5], ", "), n-5)
+		}
+		out = appendNew(out, capital(strings.ReplaceAll(t, here, who)))
 	}
 	for _, t := range first {
 		out = appendNew(out, t)
@@ -308,6 +320,8 @@ func (b *builder) span() string {
 	switch {
 	case from.IsZero():
 		return b.t("not-tested")
+	case b.when(from) == b.when(to):
+		return b.when(from)
 	case from.Format("20060102") == to.Format("20060102"):
 		return b.when(from) + " - " + to.Format("15:04")
 	}

@@ -86,7 +86,8 @@ type Decision struct {
 	PutBack    PutBack
 	NotTested  []string // by name; none tested-for lines are missing when empty
 	Risks      []string // loosened life-safety rows with their reasons, in full
-	Holds      []string // what the decision holds for
+	HoldsLabel string
+	Holds      string // what the decision holds for
 }
 
 // Fact is a named value.
@@ -132,12 +133,15 @@ type Column struct {
 }
 
 // Row of a table. A Span row has one cell over the full width and heads the
-// rows that follow it.
+// rows that follow it. Bold is how many of the first cells stand out.
 type Row struct {
 	Cells []string
 	Span  bool
-	Bold  bool
+	Bold  int
 }
+
+// all cells of a row.
+const all = 99
 
 // Trace is the pressure of a zone step by step, pascals with reference to
 // outdoors.
@@ -225,11 +229,13 @@ func newBuilder(in Input) *builder {
 		for _, p := range append(append([]procedure.PressureObs{}, z.Baselines...), z.Readings...) {
 			b.used[p.N] = true
 		}
-		if z.Worst != nil {
-			b.used[z.Worst.N] = true
-		}
 		if z.Pairs != nil {
 			b.used[z.Pairs.N] = true
+		}
+	}
+	for _, w := range in.Judgement.WorstCase {
+		for _, n := range w.About {
+			b.used[n] = true
 		}
 	}
 	for _, a := range b.obs.ApplObs {
@@ -274,7 +280,7 @@ func (b *builder) stamp() time.Time {
 
 // clean passes every text of the report through [Clean].
 func clean(r *Report) {
-	all := func(list []string) {
+	each := func(list []string) {
 		for i := range list {
 			list[i] = Clean(list[i])
 		}
@@ -284,27 +290,27 @@ func clean(r *Report) {
 			list[i] = Fact{Clean(list[i].Name), Clean(list[i].Value)}
 		}
 	}
-	for _, s := range []*string{&r.Title, &r.Record, &r.Mark, &r.CloseHash, &r.Hash, &r.Program, &r.Decision.Headline, &r.Decision.PutBack.Text} {
+	for _, s := range []*string{&r.Title, &r.Record, &r.Mark, &r.CloseHash, &r.Hash, &r.Program, &r.Decision.Headline, &r.Decision.PutBack.Text, &r.Decision.Holds} {
 		*s = Clean(*s)
 	}
 	d := &r.Decision
 	facts(d.Facts)
-	for _, list := range [][]string{d.Why, d.Do, d.Cautions, d.PutBack.Open, d.NotTested, d.Risks, d.Holds} {
-		all(list)
+	for _, list := range [][]string{d.Why, d.Do, d.Cautions, d.PutBack.Open, d.NotTested, d.Risks} {
+		each(list)
 	}
 	for i := range d.Appliances {
 		d.Appliances[i].Words = Clean(d.Appliances[i].Words)
-		all(d.Appliances[i].Names)
+		each(d.Appliances[i].Names)
 	}
 	for i := range r.Sections {
 		s := &r.Sections[i]
 		s.Title = Clean(s.Title)
 		facts(s.Facts)
-		all(s.Notes)
+		each(s.Notes)
 		for j := range s.Tables {
 			s.Tables[j].Title = Clean(s.Tables[j].Title)
 			for k := range s.Tables[j].Rows {
-				all(s.Tables[j].Rows[k].Cells)
+				each(s.Tables[j].Rows[k].Cells)
 			}
 		}
 		for j := range s.Traces {

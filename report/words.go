@@ -64,7 +64,7 @@ var labels = map[string][2]string{
 	"page-of": {"page %d of %d", "página %d de %d"}, "closed-as": {"closed as %s", "cerrado como %s"}, "not-closed": {"not closed", "no cerrado"},
 	"decision": {"Decision", "Decisión"}, "decision-more": {"Decision, all lines", "Decisión, todas las líneas"}, "more": {"and %d more: page 2", "y %d más: página 2"}, "more-names": {"all of it: page 2", "todo: página 2"},
 	"why": {"WHY", "POR QUÉ"}, "do": {"DO", "QUÉ HACER"}, "appliances": {"APPLIANCES", "APARATOS"}, "cautions": {"CAUTIONS", "ADVERTENCIAS"},
-	"put-back": {"HOUSE PUT BACK", "CASA RESTABLECIDA"}, "not-tested-list": {"NOT TESTED", "NO PROBADO"}, "risks": {"ACCEPTED RISK", "RIESGO ACEPTADO"}, "holds": {"HOLDS FOR", "VALE PARA"},
+	"put-back": {"HOUSE PUT BACK", "CASA RESTABLECIDA"}, "not-tested-list": {"NOT TESTED", "NO PROBADO"}, "risks": {"ACCEPTED RISK", "RIESGO ACEPTADO"}, "holds": {"HOLDS", "VALE"},
 	"open-item": {"OPEN: %s", "PENDIENTE: %s"}, "continued": {"(continued)", "(continúa)"}, "none": {"none", "ninguno"}, "dash": {"-", "-"},
 	"n-of-m": {"%s of %s", "%s de %s"}, "put-back-more": {"more lines of the list have no answer", "otras líneas de la lista sin respuesta"},
 	"put-back-none": {"NOT RECORDED - see that the house is as it was found", "NO REGISTRADO - compruebe que la casa está como se encontró"}, "put-back-nothing": {"nothing to put back: the house was not changed", "nada que restablecer: la casa no se cambió"},
@@ -78,6 +78,7 @@ var labels = map[string][2]string{
 	"caution-doubts":       {"Readings with an open doubt: %s (see Doubts).", "Lecturas con duda abierta: %s (ver Dudas)."},
 	"caution-memory":       {"Figures from memory, not checked against the document: %s (see Figures).", "Cifras de memoria, no cotejadas con el documento: %s (ver Cifras)."},
 	"caution-co":           {"Carbon monoxide cannot be seen or smelled. CO alarm sounds, or people feel ill: everyone out, call from outside.", "El monóxido de carbono no se ve ni se huele. Si suena la alarma o alguien se siente mal: todos afuera, llame desde afuera."},
+	"told":                 {"Told", "Avisado"}, "told-nobody": {"nobody recorded", "nadie registrado"}, "names-more": {"%s and %d more, all named under APPLIANCES", "%s y %d más, todos nombrados en APARATOS"},
 	"home":                 {"Home", "Vivienda"}, "record": {"Record", "Registro"}, "phase": {"Phase", "Fase"}, "tested": {"Tested", "Probado"}, "tester": {"Tester", "Probador"},
 	"scheme": {"Limit scheme", "Esquema de límites"}, "weather": {"Weather", "Tiempo"}, "not-entered": {"not entered", "no indicado"}, "not-tested": {"not tested", "no probado"}, "not-known": {"not known", "no se sabe"},
 

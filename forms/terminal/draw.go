@@ -31,7 +31,8 @@ type frame struct {
 type picture struct {
 	lines []string
 	pages int
-	whys  int // pages that why has here
+	whys  int  // pages that why has here
+	below bool // part of the question had to go below the box
 }
 
 // Layouts. Larger windows use the wide one at the top left.
@@ -195,14 +196,23 @@ func compose(f frame) picture {
 	if len(f.v.Lines) > 0 {
 		return f.paper(c)
 	}
-	p := f.walk(c, false)
-	if p.pages > 1 && !f.lit() { // without the two rules there may be room
-		if tight := f.walk(newCanvas(c.w, c.h), true); tight.pages < p.pages {
-			return tight
+	best := f.walk(c, roomy)
+	for how := tight; how <= brief && (best.pages > 1 || best.below) && !f.lit(); how++ {
+		p := f.walk(newCanvas(c.w, c.h), how)
+		if p.pages < best.pages || p.pages == best.pages && best.below && !p.below {
+			best = p
 		}
 	}
-	return p
+	return best
 }
+
+// Ways to make room on a step that needs it: the rows of the two rules, then
+// one row for the set-up, with the rest of it under /w.
+const (
+	roomy = iota
+	tight
+	brief
+)
 
 func (f frame) wide() bool { return f.w >= wideW && f.h >= wideH }
 
@@ -225,8 +235,8 @@ type page struct {
 	alone  bool // over the rows of the set-up, before the question is shown
 }
 
-// walk draws one step; tight gives the rows of the rules to what needs them.
-func (f frame) walk(c *canvas, tight bool) picture {
+// walk draws one step.
+func (f frame) walk(c *canvas, how int) picture {
 	r := wideRows
 	switch {
 	case !f.wide() && f.lit():
@@ -238,14 +248,18 @@ func (f frame) walk(c *canvas, tight bool) picture {
 	if r.soFar > 0 {
 		rowsBelow = r.rule2 - r.soFar
 	}
-	if tight {
+	houseRows := r.houseEnd - r.house + 1
+	if how >= tight {
 		r.rule, r.caution = 0, r.rule
 		rowsBelow++
+	}
+	if how >= brief {
+		houseRows = 1
 	}
 	f.where(c)
 	c.put(r.rule2, strings.Repeat("-", c.w-1))
 
-	house, fits := f.house(c.w-1, r.houseEnd-r.house+1)
+	house, fits := f.house(c.w-1, houseRows)
 	last := r.cautionEnd
 	if len(house) == 0 && !f.lit() {
 		last = r.houseEnd
@@ -254,13 +268,16 @@ func (f frame) walk(c *canvas, tight bool) picture {
 	// Cautions come page by page; with the last of them stands the question, and
 	// a list that has no room above and below the box makes pages of its own.
 	cautionAt := len(cautions) - 1
-	top := f.head(c, r, cautions, cautionAt, house, tight)
+	top := f.head(c, r, cautions, cautionAt, house, how >= tight)
 	ask, end := f.ask(c.w-1), r.box
 	if f.lit() {
 		end = r.digits
 	}
-	room := max(0, end-top-len(ask))
-	lists := chunk(f.list(c.w-1, room, rowsBelow), max(1, room+rowsBelow))
+	// What of the question has no room above the box leads the list below it.
+	keep := min(len(ask), max(1, end-top))
+	room := max(0, end-top-keep)
+	lines := append(append([]string{}, ask[keep:]...), f.list(c.w-1, room, rowsBelow)...)
+	lists, ask := chunk(lines, max(1, room+rowsBelow)), ask[:keep:keep]
 	before := max(0, cautionAt)
 	pages := before + len(lists)
 	at := min(f.page, pages-1)
@@ -271,10 +288,10 @@ func (f frame) walk(c *canvas, tight bool) picture {
 	whys := f.whyPages(c.w-1, r, !fits)
 	if at < before {
 		c.wipe(r.caution, r.box)
-		f.head(c, r, cautions, at, house, tight)
+		f.head(c, r, cautions, at, house, how >= tight)
 		f.keys(c, r, say("more-caution", "n", number(at+1), "of", number(len(cautions))))
 		f.controlRow(c, r.message)
-		return picture{c.row, pages, len(whys)}
+		return picture{c.row, pages, len(whys), len(lines) > room}
 	}
 	shown := lists[at-before]
 	ask = append(ask, shown[:min(room, len(shown))]...)
@@ -284,7 +301,7 @@ func (f frame) walk(c *canvas, tight bool) picture {
 		c.putAll(r.soFar, below)
 		f.keys(c, r, say("more-list", "n", number(at-before+1), "of", number(len(lists))))
 		f.controlRow(c, r.message)
-		return picture{c.row, pages, len(whys)}
+		return picture{c.row, pages, len(whys), len(lines) > room}
 	}
 	f.putAsk(c, r, ask, top, end)
 	f.soFar(c, r)
@@ -305,7 +322,7 @@ func (f frame) walk(c *canvas, tight bool) picture {
 	} else {
 		f.answer(c, r)
 	}
-	return picture{c.row, pages, len(whys)}
+	return picture{c.row, pages, len(whys), len(lines) > room}
 }
 
 // head draws one page of cautions and the set-up, and returns the next row.
@@ -343,7 +360,6 @@ func (f frame) putAsk(c *canvas, r rows, ask []string, top, end int) {
 	if f.wide() && !f.lit() && len(ask) < end-row {
 		row++
 	}
-	ask = ask[:min(len(ask), max(0, end-top))] // never over the box
 	c.putAll(max(top, min(row, end-len(ask))), ask)
 }
 

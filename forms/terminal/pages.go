@@ -250,7 +250,7 @@ func (f frame) paper(c *canvas) picture {
 		c.putAll(top, whys[min(f.why, len(whys))-1])
 		c.put(c.h-1, " "+say("key-back"))
 		c.put(c.h, " "+say("slash"+f.size()))
-		return picture{c.row, 1, len(whys)}
+		return picture{c.row, 1, len(whys), false}
 	}
 	pages := chunk(body, room)
 	at := min(f.page, len(pages)-1)
@@ -262,7 +262,7 @@ func (f frame) paper(c *canvas) picture {
 	if at < len(pages)-1 {
 		c.put(c.h-1, say("more-page", "n", number(at+1), "of", number(len(pages))))
 		f.controlRow(c, c.h-2)
-		return picture{c.row, len(pages), len(whys)}
+		return picture{c.row, len(pages), len(whys), false}
 	}
 	c.putAll(box-len(ask), ask)
 	c.right(box, before(f.v)+f.box, old(f.v))
@@ -289,7 +289,7 @@ func (f frame) paper(c *canvas) picture {
 		f.controlRow(c, message)
 		c.put(c.h-1, " "+say("key-control"+f.size()))
 	}
-	return picture{c.row, len(pages), len(whys)}
+	return picture{c.row, len(pages), len(whys), false}
 }
 
 func (f frame) size() string {
@@ -373,10 +373,10 @@ func (f frame) small() picture {
 		row := c.putAll(1, clock)
 		if !f.opened && f.smallPages(w, h) > 1 {
 			c.put(row, say("larger-short"))
-			return picture{c.row, math.MaxInt, 0} // no paging unseen
+			return picture{c.row, math.MaxInt, 0, false} // no paging unseen
 		}
 		c.put(row, box)
-		return picture{c.row, 1, 0}
+		return picture{c.row, 1, 0, false}
 	}
 	body, ask, tail := f.smallParts(w)
 	room := max(1, h-2-len(clock)-len(ask)-len(tail))
@@ -393,7 +393,7 @@ func (f frame) small() picture {
 	row := c.putAll(2, pages[at])
 	if at < len(pages)-1 {
 		c.put(row, say("more-page", "n", number(at+1), "of", number(len(pages))))
-		return picture{c.row, len(pages), 0}
+		return picture{c.row, len(pages), 0, false}
 	}
 	row = c.putAll(row, ask)
 	row = c.putAll(row, clock)
@@ -406,7 +406,7 @@ func (f frame) small() picture {
 		tail = wrap(" ", msg, w, 1)
 	}
 	c.putAll(row+1, tail)
-	return picture{c.row, len(pages), 0}
+	return picture{c.row, len(pages), 0, false}
 }
 
 func (f frame) smallPages(w, h int) int {

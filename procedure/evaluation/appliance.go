@@ -392,9 +392,14 @@ func (j *judge) matrix(a procedure.Appliance, g *procedure.GasObs, high float64,
 		found = true
 		f := procedure.Finding{Rule: "co-matrix", Subject: a.ID, Verdict: procedure.Fail, Severity: m.Decision, Status: m.Status, Value: ptr(high), Unit: "ppm", Row: m.ID, Source: m.Source.String(), Evidence: m.Evidence, Action: m.Action,
 			Detail: string(v.spill) + "/" + string(v.draft), About: nonZero([]int{g.N})}
-		if m.UpTo != nil {
-			f.Limit = ptr(*m.UpTo)
-			f.Margin = ptr(*m.UpTo - high)
+		// The edge of the band that decides: the upper one of a pass, the
+		// lower one, which was crossed, of anything else.
+		edge := m.Over
+		if m.Decision == procedure.Proceed && m.UpTo != nil {
+			edge = *m.UpTo
+		}
+		if edge > 0 {
+			f.Limit, f.Margin = ptr(edge), ptr(edge-high)
 		}
 		if g.OverRange {
 			f.Value, f.Margin = nil, nil

@@ -231,5 +231,4 @@ var enCautions = map[string]Caution{
 	"after-leave":         {"WARNING", "Nobody goes in until the fire service or fuel supplier says so. Go in with the CO monitor on."},
 	"house-still-changed": {"WARNING", "The house may still be as the test set it: fans, doors, burners. Read ambient CO first. Vents have cooled since."},
 	"shutdown":            {"WARNING", "Do not walk away from a running burner at worst case. Switch off all of this first, then stop."},
-	"demo":                {"NOTICE", "This house is invented and its gauge is simulated. Nothing here is about a real home."},
 }

@@ -132,9 +132,12 @@ func Reason(l Lang, f procedure.Finding, names func(id string) string) string {
 		var facts []string
 		for _, u := range f.Unsure {
 			if t := say(l, "fact."+u); t != "" {
-				facts = append(facts, t)
+				u = t
 			} else {
-				facts = append(facts, plainWord(u))
+				u = plainWord(u)
+			}
+			if !has(facts, u) {
+				facts = append(facts, u)
 			}
 		}
 		extra = append(extra, say(l, "unsure", "facts", strings.Join(facts, ", ")))
@@ -217,9 +220,11 @@ func Reason(l Lang, f procedure.Finding, names func(id string) string) string {
 		switch {
 		case f.Value == nil && v == "fail":
 			return co("over")
-		case f.Value == nil || v == "" && f.Limit == nil:
+		case f.Value == nil:
 			return co("none")
-		case f.Limit == nil || f.Rule == "co-matrix" || v == "":
+		case v == "":
+			return co("unjudged")
+		case f.Limit == nil || f.Rule == "co-matrix":
 			// The bound of a matrix row is where its band ends: the value lies
 			// inside it, whatever the row leads to.
 			return co("value")
@@ -230,7 +235,7 @@ func Reason(l Lang, f procedure.Finding, names func(id string) string) string {
 	case aboutAmbient:
 		at := ""
 		if f.Subject != "" {
-			at = ", " + subject(l, f, names)
+			at = say(l, "at-the", "what", subject(l, f, names))
 		}
 		key := "about-ambient."
 		if f.Detail == string(procedure.LEL) {
@@ -243,7 +248,7 @@ func Reason(l Lang, f procedure.Finding, names func(id string) string) string {
 	case aboutHazard:
 		at := ""
 		if f.Subject != "" {
-			at = ", " + subject(l, f, names)
+			at = say(l, "at-the", "what", subject(l, f, names))
 		}
 		if f.Detail == "" {
 			what = detail(l, strings.TrimPrefix(f.Rule, "hazard-"))
@@ -286,7 +291,7 @@ func basis(l Lang, f procedure.Finding) string {
 func codeSentence(l Lang, f procedure.Finding, names func(string) string, name, sure string) string {
 	at := ""
 	if f.Subject != "" {
-		at = ", " + subject(l, f, names)
+		at = say(l, "at-the", "what", subject(l, f, names))
 	}
 	if f.Verdict == procedure.NotEvaluated && aboutOf(f) == aboutSeen {
 		return "" // it was not seen, so it was not wrong either
@@ -354,8 +359,10 @@ func Do(l Lang, f procedure.Finding, names func(id string) string) []string {
 	}
 	var out []string
 	add := func(key string) {
-		if t := say(l, key, "what", what); t != "" && !has(out, t) {
-			out = append(out, t)
+		for _, t := range lines(say(l, key, "what", what)) {
+			if !has(out, t) {
+				out = append(out, t)
+			}
 		}
 	}
 	if f.Severity == procedure.Leave {
@@ -372,13 +379,17 @@ func Do(l Lang, f procedure.Finding, names func(id string) string) []string {
 	case procedure.MayRunNoFans:
 		add("do.no-fans")
 	}
-	if _, known := pick(l, texts, "action."+f.Action); known {
+	if say(l, "action."+f.Action) != "" {
 		add("action." + f.Action)
 	} else {
 		add(fallback(f))
 	}
 	if f.Verdict == procedure.TooClose {
-		add("do.settle")
+		if aboutOf(f) == aboutDraft {
+			add("do.settle-draft")
+		} else {
+			add("do.settle")
+		}
 	}
 	return out
 }
@@ -497,16 +508,28 @@ func Short(l Lang, st procedure.Step) string {
 
 // LimitText names a limit beside the net: "one vent, -3.0 (from memory)".
 func LimitText(l Lang, r procedure.Limit) string {
+	a := r.Applies
 	what := say(l, "limit.any")
-	if len(r.Applies.Kinds) > 0 {
-		what = KindName(l, string(r.Applies.Kinds[0]))
+	switch n := len(a.Kinds); {
+	case n == 1:
+		what = KindName(l, string(a.Kinds[0]))
+	case n == 2:
+		what = KindName(l, string(a.Kinds[0])) + "/" + KindName(l, string(a.Kinds[1]))
+	case len(a.Vents) > 0:
+		if t := say(l, "limit."+string(a.Vents[0])); t != "" {
+			what = t
+		}
 	}
 	switch {
-	case r.Applies.Orphaned == procedure.Yes:
+	case a.TopInducer == procedure.Yes:
+		what = say(l, "limit.top-inducer")
+	case a.HighStatic == procedure.Yes:
+		what = say(l, "limit.high-static")
+	case a.Orphaned == procedure.Yes:
 		what = say(l, "limit.orphaned", "what", what)
-	case r.Applies.Damper == procedure.Yes:
+	case a.Damper == procedure.Yes:
 		what = say(l, "limit.damper")
-	case r.Applies.Common == procedure.Yes || len(r.Applies.Partner) > 0:
+	case a.Common == procedure.Yes || len(a.Partner) > 0:
 		what = say(l, "limit.one-vent")
 	}
 	v, _ := reading.FormatPair(r.Bound.Value, r.Bound.Value, decimals(r.Unit)) // never rounded: a rounded limit is another limit

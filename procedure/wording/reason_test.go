@@ -61,10 +61,10 @@ func TestReason(t *testing.T) {
 		{"configuration", procedure.Finding{Rule: "configuration", Subject: "z", Row: "act-configuration-incomplete", Action: "set-again", Detail: "bath-fan-1"},
 			"Basement: the worst case was not set up in full: bath fan."},
 		{"leak", procedure.Finding{Rule: "hazard", Subject: "wh", Verdict: procedure.Fail, Detail: "leak", Row: "act-leak", Action: "fuel-supplier"},
-			"A fuel leak was found, water heater."},
+			"A fuel leak was found at the water heater."},
 		{"doubt", procedure.Finding{Rule: "doubt", Subject: "z", Detail: "rises", Row: "act-doubt-open", Action: "read-again"},
 			"A reading is in doubt: pressure rose when fans came on."},
-		{"unsure", procedure.Finding{Rule: "zone-pressure", Subject: "z", Verdict: procedure.Fail, Value: ptr(-4), Limit: ptr(-2), Unit: "Pa", Unsure: []string{"orphaned"}},
+		{"unsure", procedure.Finding{Rule: "zone-pressure", Subject: "z", Verdict: procedure.Fail, Value: ptr(-4), Limit: ptr(-2), Unit: "Pa", Unsure: []string{"orphaned", "orphaned"}},
 			"Basement: net -4.0 Pa is past the limit -2.0 (orphaned not known)."},
 	}
 	for _, c := range cases {
@@ -142,6 +142,9 @@ func TestDoMostUrgentFirst(t *testing.T) {
 	if len(got) != 2 || !strings.Contains(got[0], "Qualified") || !strings.Contains(got[1], "pairs") {
 		t.Errorf("close: %q", got)
 	}
+	if got := Do(English, procedure.Finding{Rule: "co-matrix", Subject: "wh", Severity: procedure.Incomplete, Action: "proceed"}, name); len(got) == 0 {
+		t.Error("CO that was not judged asks for nothing")
+	}
 	if got := Do(English, procedure.Finding{Rule: "co", Verdict: procedure.Pass}, name); got != nil {
 		t.Errorf("pass: %q", got)
 	}
@@ -180,8 +183,10 @@ func TestDoLinesReadPlainly(t *testing.T) {
 		if strings.HasPrefix(k, "do.") || strings.HasPrefix(k, "action.") {
 			v = strings.ReplaceAll(v, "{what}", "the water heater")
 			all += v + " "
-			if len(v) > 85 {
-				t.Errorf("%s: %d characters: %s", k, len(v), v)
+			for _, line := range lines(v) {
+				if len(line) > 72 {
+					t.Errorf("%s: %d characters: %s", k, len(line), line)
+				}
 			}
 		}
 	}
@@ -335,6 +340,11 @@ func TestLimitText(t *testing.T) {
 	if got := LimitText(English, r); got != "one vent, -3.0 (from memory)" {
 		t.Error(got)
 	}
+	r.Applies = procedure.Selector{Kinds: []procedure.ApplianceKind{procedure.Furnace, procedure.Boiler, procedure.WaterHeater}, Vents: []procedure.VentType{procedure.DirectVent}}
+	if got := LimitText(English, r); got != "direct vent, -3.0 (from memory)" {
+		t.Error(got)
+	}
+	r.Applies = procedure.Selector{Common: procedure.Yes}
 	r.Bound.Value = -2.96
 	r.Checked = &procedure.Checked{By: "x"}
 	if got := LimitText(English, r); got != "one vent, -2.96" {

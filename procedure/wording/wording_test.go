@@ -368,6 +368,23 @@ func TestCautionWords(t *testing.T) {
 		if strings.Contains(c.Text, "\n") || len(c.Text) > 150 {
 			t.Errorf("%s: %d characters", k, len(c.Text))
 		}
+		if c.Word == "DANGER" && k != "danger-gate" {
+			t.Errorf("%s: DANGER is for the gate and the stop screen", k)
+		}
+		// The caution's rows are three; the narrow screen has 59 columns.
+		rows, at := 1, len(" /!\\ "+c.Word+"  ")
+		for i, w := range strings.Fields(c.Text) {
+			if i > 0 && at+1+len(w) > 59 {
+				rows, at = rows+1, 5-1
+			}
+			at += len(w)
+			if i > 0 {
+				at++
+			}
+		}
+		if rows > 3 {
+			t.Errorf("%s: %d rows at 59 columns", k, rows)
+		}
 	}
 }
 

@@ -29,7 +29,7 @@ type level struct {
 	maxLines int // of one item, 0 for all
 }
 
-var levels = []level{{10.6, 8, 0}, {9.6, 8, 0}, {8.8, 10, 0}, {8, 12, 0}, {7.6, 6, 3}}
+var levels = []level{{12.6, 8, 0}, {11.4, 8, 0}, {10.4, 8, 0}, {9.4, 8, 0}, {8.6, 10, 0}, {7.8, 12, 0}, {7.8, 10, 8}, {7.6, 6, 3}}
 
 // decision draws page 1.
 func (d *doc) decision() {
@@ -70,24 +70,24 @@ func (d *doc) decision() {
 // banner draws the signal word and the headline.
 func (d *doc) banner(x, width float64) {
 	code := string(d.r.Decision.Code)
-	headSize, wordSize := 23.0, 19.0
-	if d.r.Decision.Code == procedure.Leave {
-		headSize, wordSize = 38, 30
+	headSize, wordSize, in := 23.0, 19.0, 4.0
+	if d.r.Decision.Code == procedure.Leave { // the frame of the page is its box
+		headSize, wordSize, in = 40, 32, 0
 	}
 	var head []string
 	for ; ; headSize-- {
 		d.font("B", headSize)
-		if head = d.wrap(d.r.Decision.Headline, width-8); len(head) <= 2 || headSize < 14 {
+		if head = d.wrap(d.r.Decision.Headline, width-2*in); len(head) <= 2 || headSize < 14 {
 			break
 		}
 	}
 	d.font("B", wordSize)
 	height := 7 + d.lead() + float64(len(head))*headSize*0.3528*1.27
-	if d.r.Decision.Code != procedure.Leave { // DANGER has the frame of the page
+	if in > 0 {
 		d.f.SetLineWidth(1.1)
 		d.f.Rect(x, d.y, width, height, "D")
 	}
-	at := x + 4
+	at := x + in
 	if d.r.Decision.Word != "NOTICE" {
 		d.triangle(at, d.y+3, d.lead()*0.9)
 		at += d.lead() + 3
@@ -95,11 +95,11 @@ func (d *doc) banner(x, width float64) {
 	d.put(at, d.y+3, d.r.Decision.Word)
 	step := d.lead()
 	d.font("", 8)
-	d.put(x+width-4-d.width(code), d.y+3, code)
+	d.put(x+width-in-d.width(code), d.y+3, code)
 	y := d.y + 4 + step
 	d.font("B", headSize)
 	for _, l := range head {
-		d.put(x+4, y, l)
+		d.put(x+in, y, l)
 		y += d.lead()
 	}
 	d.y += height + 3
@@ -190,7 +190,7 @@ func (d *doc) blocks(lv level) ([]block, bool) {
 		{d.r.Label("not-tested-list"), or(capped(p.NotTested, false)), true},
 		{d.r.Label("risks"), or(uncapped(p.Risks, false)), false},
 		{d.r.Label("cautions"), or(uncapped(p.Cautions, false)), false},
-		{d.r.Label("holds"), []item{{"", strings.Join(p.Holds, " ")}}, false},
+		{p.HoldsLabel, []item{{"", p.Holds}}, false},
 	}, cut
 }
 

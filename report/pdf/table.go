@@ -6,7 +6,11 @@ import (
 	"cazward/report"
 )
 
-const pad = 0.8 // around the text of a cell, millimetres
+// Around the text of a cell, millimetres.
+const (
+	pad  = 0.8
+	side = 1.2
+)
 
 // table draws a table. Rows break between lines where they must, the head is
 // repeated on each page, and so is the span row that heads the present rows.
@@ -39,7 +43,7 @@ func (d *doc) table(t report.Table) {
 		if row.Span {
 			span = strings.Join(row.Cells, " ")
 			d.font("B", tableSize)
-			h := float64(len(d.wrap(span, d.w-2*margin-2*pad)))*d.lead() + 2*pad
+			h := float64(len(d.wrap(span, d.w-2*margin-2*side)))*d.lead() + 2*pad
 			if i+1 < len(t.Rows) {
 				h += 2*d.lead() + 2*pad // never alone at the foot
 			}
@@ -60,7 +64,7 @@ func (d *doc) tableHead(t report.Table, w []float64) {
 	n := 1
 	heads := make([][]string, len(w))
 	for i, c := range t.Columns {
-		heads[i] = d.wrap(c.Head, w[i]-2*pad)
+		heads[i] = d.wrap(c.Head, w[i]-2*side)
 		n = max(n, len(heads[i]))
 	}
 	x := margin
@@ -75,27 +79,30 @@ func (d *doc) tableHead(t report.Table, w []float64) {
 
 func (d *doc) spanRow(s string) {
 	d.font("B", tableSize)
-	lines := d.wrap(s, d.w-2*margin-2*pad)
+	lines := d.wrap(s, d.w-2*margin-2*side)
 	h := float64(len(lines))*d.lead() + 2*pad
 	d.f.SetFillColor(232, 232, 232)
 	d.f.Rect(margin, d.y, d.w-2*margin, h, "F")
 	for i, l := range lines {
-		d.put(margin+pad, d.y+pad+float64(i)*d.lead(), l)
+		d.put(margin+side, d.y+pad+float64(i)*d.lead(), l)
 	}
 	d.y += h
 }
 
 func (d *doc) row(t report.Table, row report.Row, w []float64, fresh func()) {
-	style := ""
-	if row.Bold {
-		style = "B"
+	style := func(i int) {
+		s := ""
+		if i < row.Bold {
+			s = "B"
+		}
+		d.font(s, tableSize)
 	}
-	d.font(style, tableSize)
 	cells := make([][]string, len(w))
 	n := 1
 	for i := range w {
 		if i < len(row.Cells) {
-			cells[i] = d.wrap(row.Cells[i], w[i]-2*pad)
+			style(i)
+			cells[i] = d.wrap(row.Cells[i], w[i]-2*side)
 			n = max(n, len(cells[i]))
 		}
 	}
@@ -103,11 +110,12 @@ func (d *doc) row(t report.Table, row report.Row, w []float64, fresh func()) {
 		fresh()
 	}
 	for done := 0; done < n; {
-		d.font(style, tableSize)
+		style(0)
 		k := min(n-done, max(1, int((d.bottom-d.y-2*pad)/d.lead())))
 		x := margin
 		for i := range w {
 			if done < len(cells[i]) {
+				style(i)
 				d.cell(x, d.y+pad, w[i], cells[i][done:min(done+k, len(cells[i]))], t.Columns[i].Right)
 			}
 			x += w[i]
@@ -126,9 +134,9 @@ func (d *doc) row(t report.Table, row report.Row, w []float64, fresh func()) {
 
 func (d *doc) cell(x, y, w float64, lines []string, right bool) {
 	for i, l := range lines {
-		at := x + pad
+		at := x + side
 		if right {
-			at = x + w - pad - d.width(l)
+			at = x + w - side - d.width(l)
 		}
 		d.put(at, y+float64(i)*d.lead(), l)
 	}

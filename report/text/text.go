@@ -78,7 +78,7 @@ func (p printer) decision(r report.Report) {
 	}
 	p.list(r.Label("not-tested-list"), d.NotTested, r.Label("none"))
 	p.list(r.Label("risks"), d.Risks, r.Label("none"))
-	p.block(r.Label("holds"), strings.Join(d.Holds, " "))
+	p.block(d.HoldsLabel, d.Holds)
 	p.line("")
 }
 
@@ -149,7 +149,7 @@ func (p printer) row(t report.Table, row report.Row) {
 		return
 	}
 	mark := " "
-	if row.Bold {
+	if row.Bold > 0 {
 		mark = "*"
 	}
 	var parts []string
