@@ -230,21 +230,38 @@ func (r *reader) overlay(s *Set, floor *[]row, f *fileYAML) {
 					r.at(x.y.Node, "keep the topic of the row it replaces", "row %q is about %s, the row it replaces about %s", x.y.ID, x.y.Topic, old.y.Topic)
 					continue
 				}
-				if old.y.Life && looser(old, x) {
-					if strings.TrimSpace(f.AcceptRisk) == "" {
-						r.at(x.y.Node, `add "accept_risk: why" to the overlay; page 1 of every report prints it`, "row %q is part of the life-safety floor and this is looser", x.y.ID)
-						continue
-					}
-					s.risks = append(s.risks, procedure.AcceptedRisk{Row: x.y.ID, Reason: f.AcceptRisk})
+				if old.y.Life && looser(old, x) && !r.accepted(s, f, x, "is part of the life-safety floor and this is looser, or not plainly stricter") {
+					continue
 				}
 				x.y.Life = old.y.Life
 				(*list)[i] = x
 			}
 		}
-		if !found {
-			s.rows = append(s.rows, x) // a row of the program's own
+		if found {
+			continue
 		}
+		// A row of the program's own. One that is chosen by how closely it
+		// fits can take the place of a stricter one.
+		switch x.y.Topic {
+		case "matrix", "tier", "requirement": // these only add
+		default:
+			if !r.accepted(s, f, x, "is new and could take the place of a stricter row") {
+				continue
+			}
+		}
+		s.rows = append(s.rows, x)
 	}
+}
+
+// accepted reports whether the overlay takes the risk of a row on itself, and
+// notes it for page 1.
+func (r *reader) accepted(s *Set, f *fileYAML, x row, what string) bool {
+	if strings.TrimSpace(f.AcceptRisk) == "" {
+		r.at(x.y.Node, `add "accept_risk: why" to the overlay; page 1 of every report prints it`, "row %q %s", x.y.ID, what)
+		return false
+	}
+	s.risks = append(s.risks, procedure.AcceptedRisk{Row: x.y.ID, Reason: f.AcceptRisk})
+	return true
 }
 
 // looser reports whether b protects less than a.
@@ -264,7 +281,7 @@ func looser(a, b row) bool {
 	case "spillage", "co":
 		return b.value > a.value || !reflect.DeepEqual(who(a.y.Applies), who(b.y.Applies))
 	}
-	return true // a parameter or a line: any change counts
+	return !reflect.DeepEqual(a.y.Line, b.y.Line) || !reflect.DeepEqual(a.y.List, b.y.List) || a.y.Text != b.y.Text || a.value != b.value // a parameter or a line: any change counts
 }
 
 func status(s string) int {

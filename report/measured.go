@@ -2,6 +2,7 @@ package report
 
 import (
 	"math"
+	"slices"
 	"sort"
 	"strings"
 
@@ -10,15 +11,45 @@ import (
 	"cazward/procedure/wording"
 )
 
-// cols makes columns from label keys; a leading ">" sets figures to the right.
+// cols makes columns from pairs of label key and weight; a leading ">" sets
+// figures to the right.
 func (b *builder) cols(spec ...any) []Column {
 	var out []Column
 	for i := 0; i+1 < len(spec); i += 2 {
 		key, w := spec[i].(string), spec[i+1].(int)
-		right := strings.HasPrefix(key, ">")
-		out = append(out, Column{Head: b.t(strings.TrimPrefix(key, ">")), Weight: float64(w), Right: right})
+		out = append(out, Column{Head: b.t(strings.TrimPrefix(key, ">")), Weight: float64(w), Right: key[0] == '>'})
 	}
 	return out
+}
+
+func (t *Table) add(bold int, cells ...string) {
+	t.Rows = append(t.Rows, Row{Cells: cells, Bold: bold})
+}
+
+func (t *Table) span(s string) { t.Rows = append(t.Rows, Row{Cells: []string{s}, Span: true}) }
+
+// put adds a table to a section, or the sentence that says it is empty.
+func (b *builder) put(s *Section, t Table, none string) {
+	if len(t.Rows) == 0 {
+		s.Notes = append(s.Notes, b.t(none))
+		return
+	}
+	s.Tables = append(s.Tables, t)
+}
+
+func strong(yes bool, cells int) int {
+	if yes {
+		return cells
+	}
+	return 0
+}
+
+// dash joins a list, or says with a dash that it is empty.
+func dash(list ...string) string {
+	if s := strings.Join(list, "; "); s != "" {
+		return s
+	}
+	return "-"
 }
 
 // answerOf gives the answer that an event carries, itself or as a correction.
@@ -36,7 +67,7 @@ func answerOf(ev procedure.Event) *procedure.Answer {
 // force among them, each under the set-up it was taken in.
 func (b *builder) readings() Section {
 	s := Section{ID: "readings", Title: b.t("s-readings"), Notes: []string{b.t("n-readings")}}
-	t := Table{Columns: b.cols(">c-line", 5, "c-time", 9, "c-reading", 30, "c-typed", 36, ">c-mean", 9, ">c-spread", 9)}
+	t := Table{Columns: b.cols(">c-line", 5, "c-time", 13, "c-reading", 29, "c-typed", 34, ">c-mean", 9, ">c-spread", 8)}
 	last := map[string]int{}
 	for _, ev := range b.in.Events {
 		if a := answerOf(ev); a != nil && (a.Pressure != nil || a.Pairs != nil) {
@@ -49,57 +80,45 @@ func (b *builder) readings() Section {
 		if a == nil || a.Pressure == nil && a.Pairs == nil {
 			continue
 		}
-		var typed string
+		var n int
+		var typed, unit string
 		var st reading.Stats
-		n, unit, ok := 0, "", false
-		if a.Pressure != nil {
-			n, unit = a.Pressure.Setup, a.Pressure.Unit
-			typed, st, ok = b.typed(*a.Pressure)
+		var err error
+		if p := a.Pressure; p != nil {
+			n, unit = p.Setup, p.Unit
+			typed, st, err = b.typed(*p)
 		} else {
 			n, unit = a.Pairs.Setup, a.Pairs.Unit
-			typed, st, ok = b.pairs(*a.Pairs)
+			typed, st, err = b.pairs(*a.Pairs)
 		}
 		if n != setup {
 			setup = n
-			t.Rows = append(t.Rows, Row{Span: true, Cells: []string{b.setupLine(n)}})
+			t.span(b.setupLine(n))
 		}
 		what := wording.KeyText(b.lang, ev.Step, b.name)
 		if !b.used[ev.N] {
+			why := b.t("not-used")
 			if l := last[ev.Step]; l > ev.N {
-				what += " - " + b.t("replaced", num(float64(l), 0))
-			} else {
-				what += " - " + b.t("not-used")
+				why = b.t("replaced", l)
 			}
+			what += " - " + why
 		}
 		at := ev.Observed.Format("15:04")
 		if d := ev.Observed.Format("2006-01-02"); d != day {
-			day = d
-			at = d + " " + at
+			day, at = d, d+" "+at
 		}
 		mean, spread := "-", "-"
-		if ok {
+		if err == nil {
 			mean = pa(st.Mean, unit)
 			if st.N > 1 {
 				spread = pa(st.Spread, unit)
 			}
 		}
-		t.Rows = append(t.Rows, Row{Cells: []string{num(float64(ev.N), 0), at, what, typed, mean, spread}, Bold: b.isWorst(ev.N)})
+		worst := slices.ContainsFunc(b.obs.ZoneObs, func(z procedure.ZoneObs) bool { return z.Worst != nil && z.Worst.N == ev.N })
+		t.add(strong(worst, all), num(float64(ev.N), 0), at, what, typed, mean, spread)
 	}
-	if len(t.Rows) == 0 {
-		s.Notes = []string{b.t("none-taken")}
-		return s
-	}
-	s.Tables = []Table{t}
+	b.put(&s, t, "none-taken")
 	return s
-}
-
-func (b *builder) isWorst(n int) bool {
-	for _, z := range b.obs.ZoneObs {
-		if z.Worst != nil && z.Worst.N == n {
-			return true
-		}
-	}
-	return false
 }
 
 // pa prints a value in pascals to hundredths, so that a net can be worked out
@@ -113,194 +132,187 @@ func pa(v float64, unit string) string {
 }
 
 // typed says what was typed, with its unit.
-func (b *builder) typed(p procedure.Pressure) (string, reading.Stats, bool) {
+func (b *builder) typed(p procedure.Pressure) (string, reading.Stats, error) {
 	var v []string
 	for _, x := range p.Values() {
 		v = append(v, num(x, -1))
 	}
 	t := strings.Join(v, " ") + " " + p.Unit
 	st, err := reading.Summarize(p.Values())
-	if err != nil {
-		return t, st, false
-	}
 	if p.AveragingS > 0 {
 		t += b.t("averaged", num(p.AveragingS, -1))
 	}
 	if l, ok := b.byN[p.Log].Data.(*procedure.Log); ok {
-		t += "; " + b.t("log-window", num(float64(l.Count), 0), l.From.Format("15:04:05"), l.To.Format("15:04:05"), num(l.S, 3), num(l.StandardError, 3), l.Unit)
+		t += "; " + b.t("log-window", l.Count, l.From.Format("15:04:05"), l.To.Format("15:04:05"), num(l.S, 3), num(l.StandardError, 3), l.Unit)
 	}
 	if p.Unit != string(reading.UnitPa) && st.N > 1 {
 		t += "; " + b.t("mean-typed", num(st.Mean, 4), num(st.Spread, 4), p.Unit)
 	}
-	return t, st, true
+	return t, st, err
 }
 
-func (b *builder) pairs(p procedure.Pairs) (string, reading.Stats, bool) {
+func (b *builder) pairs(p procedure.Pairs) (string, reading.Stats, error) {
 	var v []string
 	var d []float64
-	for i := range p.On {
-		if i < len(p.Off) {
-			v = append(v, num(p.Off[i], -1)+" / "+num(p.On[i], -1))
-			d = append(d, p.On[i]-p.Off[i])
-		}
+	for i := range min(len(p.On), len(p.Off)) {
+		v = append(v, num(p.Off[i], -1)+" / "+num(p.On[i], -1))
+		d = append(d, p.On[i]-p.Off[i])
 	}
 	st, err := reading.Summarize(d)
-	return b.t("off-on", strings.Join(v, ", "), p.Unit), st, err == nil
+	return b.t("off-on", strings.Join(v, ", "), p.Unit), st, err
 }
 
 // setupLine words the set-up in force at line n.
 func (b *builder) setupLine(n int) string {
-	var su *procedure.Setup
 	switch d := b.byN[n].Data.(type) {
 	case *procedure.Setup:
-		su = d
+		return b.t("setup-at", n) + " " + b.setup(*d)
 	case *procedure.Correct:
-		su = d.Setup
+		if d.Setup != nil {
+			return b.t("setup-at", n) + " " + b.setup(*d.Setup)
+		}
 	}
-	if su == nil {
-		return b.t("setup-none")
-	}
-	return b.t("setup-at", num(float64(n), 0)) + " " + b.setup(*su)
+	return b.t("setup-none")
 }
 
 // setup names every device and door that was set, so that a person can set
 // the house so again.
 func (b *builder) setup(su procedure.Setup) string {
 	var out []string
-	add := func(key, what string) {
-		if what != "" {
-			out = append(out, b.t(key, what))
+	add := func(yes bool, key string, args ...any) {
+		if yes {
+			out = append(out, b.t(key, args...))
 		}
 	}
-	if len(su.Fans) == 0 && su.FlowCFM == 0 {
-		out = append(out, b.t("fans-off"))
-	} else {
-		add("fans-on", b.nameAll(su.Fans))
-		if len(su.Fans)+len(su.NotRun) < len(b.obs.Fans) {
-			out = append(out, b.t("fans-rest"))
-		}
-	}
-	add("fans-not-run", b.nameAll(su.NotRun))
-	if su.FlowCFM > 0 {
-		add("stand-in", num(su.FlowCFM, 0))
-	}
-	if len(su.AirHandler) > 0 {
-		add("air-on", b.nameAll(su.AirHandler))
-	} else if len(b.obs.AirHandlers) > 0 {
-		out = append(out, b.t("air-off"))
-	}
-	switch {
-	case len(su.Doors) > 0:
-		add("doors-shut", b.nameAll(su.Doors))
-		if len(su.Doors) < len(b.obs.Doors) {
-			out = append(out, b.t("doors-rest"))
-		}
-	case len(b.obs.Doors) > 0:
-		out = append(out, b.t("doors-open"))
-	}
-	switch su.CAZDoor {
-	case "open":
-		out = append(out, b.t("caz-open"))
-	case "closed":
-		out = append(out, b.t("caz-shut"))
-	}
+	o := b.obs
+	add(len(su.Fans) == 0, "fans-off")
+	add(len(su.Fans) > 0, "is-on", b.nameAll(su.Fans))
+	add(len(su.Fans) > 0 && len(su.Fans)+len(su.NotRun) < len(o.Fans), "fans-rest")
+	add(len(su.NotRun) > 0, "fans-not-run", b.nameAll(su.NotRun))
+	add(su.FlowCFM > 0, "stand-in", num(su.FlowCFM, 0))
+	add(len(su.AirHandler) > 0, "is-on", b.nameAll(su.AirHandler))
+	add(len(su.AirHandler) == 0 && len(o.AirHandlers) > 0, "air-off")
+	add(len(su.Doors) > 0, "doors-shut", b.nameAll(su.Doors))
+	add(len(su.Doors) > 0 && len(su.Doors) < len(o.Doors), "doors-rest")
+	add(len(su.Doors) == 0 && len(o.Doors) > 0, "doors-open")
+	add(su.CAZDoor == "open", "caz-open")
+	add(su.CAZDoor == "closed", "caz-shut")
 	return strings.Join(out, "; ")
 }
 
 // zones are the worst cases with their limits, and a trace for each.
 func (b *builder) zones() Section {
-	s := Section{ID: "zones", Title: b.t("s-zones"), Notes: []string{b.t("n-zones"), b.uncertainty()}}
-	t := Table{Columns: b.cols("c-zone", 20, "c-baselines", 18, ">c-worst", 11, ">c-net", 10, ">c-u", 10, "c-limit", 26, "c-verdict", 21)}
+	s := Section{ID: "zones", Title: b.t("s-zones")}
+	t := Table{Columns: b.cols("c-zone", 20, "c-baselines", 17, ">c-worst", 11, ">c-net", 10, ">c-u", 10, "c-limit", 27, "c-verdict", 21)}
 	for _, z := range b.obs.Zones {
-		var w procedure.WorstCase
-		for _, x := range b.in.Judgement.WorstCase {
-			if x.Zone == z.ID || x.Zone == z.Name {
-				w = x
-			}
-		}
+		w := b.worst(z)
 		zo := b.obs.ZoneOf(z.ID)
-		var bases []string
-		if zo != nil {
-			for _, p := range zo.Baselines {
-				bases = append(bases, num(procedure.MeanOf(p.Values), 2))
-			}
+		if zo == nil {
+			zo = &procedure.ZoneObs{}
 		}
-		cells := []string{z.Name, b.or(strings.Join(bases, ", "), "not-tested"), b.opt(w.Reading, 2), b.opt(w.Net, 2), b.opt(w.Uncertainty, 2)}
-		rows := 0
-		for _, f := range b.in.Judgement.Findings {
-			if about(f) != aboutNet || f.Subject != z.ID && b.zoneOf(f.Subject) != z.ID {
-				continue
+		var bases []string
+		for _, p := range zo.Baselines {
+			bases = append(bases, num(procedure.MeanOf(p.Values), 2))
+		}
+		cells := []string{z.Name, b.or(strings.Join(bases, ", "), "not-tested"), b.opt(w.Reading), b.opt(w.Net), b.opt(w.Uncertainty)}
+		nets := b.nets(z)
+		for _, f := range nets {
+			limit := b.t("no-figure")
+			if f.Limit != nil {
+				limit = num(*f.Limit, 1)
+				if f.Value != nil {
+					_, limit = reading.FormatPair(*f.Value, *f.Limit, 1)
+				}
+				limit += " (" + b.row(f.Row).evidence(f) + ")"
 			}
-			limit := b.limit(f)
 			if f.Subject != z.ID {
 				limit += ", " + b.name(f.Subject)
 			}
-			t.Rows = append(t.Rows, Row{Cells: append(append([]string{}, cells...), limit, b.verdict(f)), Bold: bad(f)})
+			t.add(strong(bad(f), all), append(cells, limit, b.verdict(f))...)
 			cells = []string{"", "", "", "", ""}
-			rows++
 		}
-		if rows == 0 {
-			t.Rows = append(t.Rows, Row{Cells: append(cells, b.t("no-pa-limit"), b.t("recorded"))})
+		if len(nets) == 0 {
+			t.add(0, append(cells, b.t("no-pa-limit"), b.t("recorded"))...)
 		}
 		held := b.t("never-held")
-		if zo != nil && zo.Held != nil {
+		if zo.Held != nil {
 			held = b.t("held-at", b.setup(*zo.Held))
 		}
-		if w.Pairs > 0 {
-			held += " " + b.t("pairs-net", num(float64(w.Pairs), 0))
+		for _, p := range zo.Readings {
+			if slices.Contains(w.About, p.N) && (zo.Worst == nil || zo.Worst.N != p.N) {
+				held += " " + b.t("lowest-at", p.N, b.setup(p.Setup))
+			}
 		}
-		t.Rows = append(t.Rows, Row{Span: true, Cells: []string{z.Name + ": " + held}})
+		if w.Pairs > 0 {
+			held += " " + b.t("pairs-net", w.Pairs)
+		}
+		t.span(z.Name + ": " + held)
 		if tr := b.trace(z, zo, w); len(tr.Points) > 1 {
 			s.Traces = append(s.Traces, tr)
 		}
 	}
-	if len(t.Rows) == 0 {
-		s.Notes = []string{b.t("no-zones")}
-		return s
+	if len(t.Rows) > 0 {
+		s.Notes = append(s.Notes, b.t("n-zones"), b.uncertainty())
 	}
-	s.Tables = []Table{t}
+	b.put(&s, t, "no-zones")
 	return s
 }
 
-func (b *builder) zoneOf(appliance string) string {
-	a, _ := b.obs.Appliance(appliance)
-	return a.Zone
+// worst case of a zone; its zero value is one that was never measured.
+func (b *builder) worst(z procedure.Zone) procedure.WorstCase {
+	for _, w := range b.in.Judgement.WorstCase {
+		if w.Zone == z.ID || w.Zone == z.Name {
+			return w
+		}
+	}
+	return procedure.WorstCase{}
 }
 
+// nets are the findings on the pressure of a zone.
+func (b *builder) nets(z procedure.Zone) []procedure.Finding {
+	var out []procedure.Finding
+	for _, f := range b.in.Judgement.Findings {
+		a, _ := b.obs.Appliance(f.Subject)
+		if about(f) == aboutNet && (f.Subject == z.ID || a.Zone == z.ID) {
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+// uncertainty says how U is made up; the plan's constants stand in for those
+// of the rules.
 func (b *builder) uncertainty() string {
 	u := b.in.Rules.Uncertainty
+	if u.Coverage == 0 {
+		u = b.obs.Plan.Constants
+	}
+	if u.Coverage == 0 {
+		return b.t("u-unknown")
+	}
 	return b.t("n-uncertainty", num(u.Coverage, -1), num(u.AccuracyPa, -1), num(u.AccuracyPct, -1), num(u.DefaultS, -1), num(u.Resolution, -1))
 }
 
 func (b *builder) trace(z procedure.Zone, zo *procedure.ZoneObs, w procedure.WorstCase) Trace {
 	t := Trace{Zone: z.Name, Baseline: w.Baseline, U: w.Uncertainty}
-	if zo == nil {
-		return t
-	}
-	add := func(p procedure.PressureObs, base bool) {
-		st, err := reading.Summarize(p.Values)
-		if err != nil {
-			return
+	for i, p := range append(append([]procedure.PressureObs{}, zo.Baselines...), zo.Readings...) {
+		if st, err := reading.Summarize(p.Values); err == nil {
+			base := i < len(zo.Baselines)
+			t.Points = append(t.Points, Point{N: p.N, Mean: st.Mean, Lo: st.Min, Hi: st.Max, Baseline: base,
+				Worst: !base && (slices.Contains(w.About, p.N) || len(w.About) == 0 && zo.Worst != nil && zo.Worst.N == p.N)})
 		}
-		worst := zo.Worst != nil && zo.Worst.N == p.N
-		if worst {
-			t.Worst = &st.Mean
-		}
-		t.Points = append(t.Points, Point{N: p.N, Mean: st.Mean, Lo: st.Min, Hi: st.Max, Baseline: base, Worst: worst})
-	}
-	for _, p := range zo.Baselines {
-		add(p, true)
-	}
-	for _, p := range zo.Readings {
-		add(p, false)
 	}
 	sort.SliceStable(t.Points, func(i, k int) bool { return t.Points[i].N < t.Points[k].N })
-	if w.Baseline != nil {
-		seen := map[float64]bool{}
-		for _, f := range b.in.Judgement.Findings {
-			if about(f) == aboutNet && f.Limit != nil && (f.Subject == z.ID || b.zoneOf(f.Subject) == z.ID) && !seen[*f.Limit] {
-				seen[*f.Limit] = true
-				t.Limits = append(t.Limits, Level{Pa: *w.Baseline + *f.Limit, Label: b.t("limit-below", num(*f.Limit, 1))})
+	if w.Baseline == nil || w.Net == nil {
+		return t
+	}
+	worst := *w.Baseline + *w.Net
+	t.Worst = &worst
+	for _, f := range b.nets(z) {
+		if f.Limit != nil {
+			l := Level{Pa: *w.Baseline + *f.Limit, Label: b.t("limit-below", num(*f.Limit, 1))}
+			if !slices.Contains(t.Limits, l) {
+				t.Limits = append(t.Limits, l)
 			}
 		}
 	}
@@ -309,36 +321,43 @@ func (b *builder) trace(z procedure.Zone, zo *procedure.ZoneObs, w procedure.Wor
 
 // appliances: what each is, then what was measured on it.
 func (b *builder) appliances() Section {
-	s := Section{ID: "appliances", Title: b.t("s-appliances"), Notes: []string{b.t("n-appliances")}}
+	s := Section{ID: "appliances", Title: b.t("s-appliances")}
 	is := Table{Title: b.t("t-is"), Columns: b.cols("c-appliance", 24, "c-kind", 14, "c-fuel", 11, "c-input", 14, "c-vent", 27, "c-facts", 36)}
-	was := Table{Title: b.t("t-was"), Columns: b.cols("c-appliance", 21, "c-spill", 19, "c-spill-rest", 18, "c-draft", 19, "c-draft-rest", 15, "c-co", 15, ">c-o2", 8, ">c-airfree", 11, "c-status", 19)}
+	was := Table{Title: b.t("t-was"), Columns: b.cols("c-appliance", 21, "c-spill", 20, "c-spill-rest", 18, "c-draft", 19, "c-draft-rest", 14, "c-co", 16, ">c-o2", 8, ">c-airfree", 10, "c-status", 18)}
 	for _, a := range b.obs.Appliances {
-		facts := b.facts(a)
-		if b.zone {
+		facts := b.facts(a.Facts)
+		if len(b.obs.Zones) > 1 {
 			facts = append([]string{b.name(a.Zone)}, facts...)
 		}
-		fuel, input := wording.KeptText(b.lang, procedure.Step{}, &procedure.Answer{Burner: &a.Burner}), "-"
-		if f, in, ok := strings.Cut(fuel, ", "); ok {
-			fuel, input = f, in
+		if len(a.Partners) > 0 {
+			facts = append(facts, b.t("shares-with", b.nameAll(a.Partners)))
 		}
+		if open := b.unknown(a); len(open) > 0 {
+			facts = append(facts, b.t("facts-open", strings.Join(open, ", ")))
+		}
+		fuel, input, _ := strings.Cut(wording.KeptText(b.lang, procedure.Step{}, &procedure.Answer{Burner: &a.Burner}), ", ")
 		if a.Burner.Fuel == procedure.FuelUnknown {
 			fuel = b.t("not-known")
 		}
-		is.Rows = append(is.Rows, Row{Cells: []string{a.Name, wording.KindName(b.lang, string(a.Kind)), fuel, input, b.vent(a), b.or(strings.Join(facts, "; "), "none")}})
-		o := procedure.ApplianceObs{}
-		if x := b.obs.Of(a.ID); x != nil {
-			o = *x
-		}
+		is.add(0, a.Name, wording.KindName(b.lang, string(a.Kind)), fuel, input, b.vent(a), dash(facts...))
+		o := b.of(a.ID)
 		co, o2, free := b.gas(a, o)
-		was.Rows = append(was.Rows, Row{Cells: []string{a.Name, b.spill(a, o.Spill, false, o), b.spill(a, o.SpillNatural, true, o), b.draft(a, o, false), b.draft(a, o, true),
-			co, o2, free, b.status(a.ID)}, Bold: b.anyBad(a.ID)})
+		fails := slices.ContainsFunc(b.in.Judgement.Findings, func(f procedure.Finding) bool { return f.Subject == a.ID && bad(f) })
+		was.add(strong(fails, 1), a.Name, b.spill(a, o, false), b.spill(a, o, true), b.draft(a, o, false), b.draft(a, o, true), co, o2, free, b.status(a.ID))
 	}
-	if len(is.Rows) == 0 {
-		s.Notes = []string{b.t("no-appliances")}
-		return s
+	if len(is.Rows) > 0 {
+		s.Notes = []string{b.t("n-appliances")}
+		s.Tables = []Table{is}
 	}
-	s.Tables = []Table{is, was}
+	b.put(&s, was, "no-appliances")
 	return s
+}
+
+func (b *builder) of(id string) procedure.ApplianceObs {
+	if o := b.obs.Of(id); o != nil {
+		return *o
+	}
+	return procedure.ApplianceObs{}
 }
 
 func (b *builder) vent(a procedure.Appliance) string {
@@ -355,72 +374,69 @@ func (b *builder) vent(a procedure.Appliance) string {
 	return t
 }
 
-// facts are the vent facts that are true, and those not known.
-func (b *builder) facts(a procedure.Appliance) []string {
-	f := a.Facts
-	var out, open []string
+// facts of a vent that are so.
+func (b *builder) facts(f procedure.VentFacts) []string {
+	var out []string
 	for _, x := range []struct {
-		code string
-		v    procedure.Tri
-	}{{"draft_hood", f.DraftHood}, {"barometric", f.Barometric}, {"vent_damper", f.VentDamper}, {"outside", f.Outside}, {"orphaned", f.Orphaned},
-		{"test_hole", f.TestHole}, {"high_static", f.HighStatic}, {"top_inducer", f.TopInducer}, {"other_home", f.OtherDwelling}, {"main_heat", f.MainHeat}} {
-		if x.v == procedure.Yes {
+		code     string
+		v, shown procedure.Tri
+	}{{"draft_hood", f.DraftHood, procedure.Yes}, {"barometric", f.Barometric, procedure.Yes}, {"vent_damper", f.VentDamper, procedure.Yes}, {"outside", f.Outside, procedure.Yes},
+		{"orphaned", f.Orphaned, procedure.Yes}, {"test_hole", f.TestHole, procedure.Yes}, {"high_static", f.HighStatic, procedure.Yes}, {"top_inducer", f.TopInducer, procedure.Yes},
+		{"other_home", f.OtherDwelling, procedure.Yes}, {"main_heat", f.MainHeat, procedure.Yes}, {"shares", f.Shares, procedure.Yes},
+		{"!inside", f.InsideBoundary, procedure.No}, {"!can_be_fired", f.Fireable, procedure.No}} {
+		if x.v == x.shown {
 			out = append(out, wording.ItemText(b.lang, x.code))
 		}
-	}
-	for _, x := range []struct {
-		code string
-		v    procedure.Tri
-	}{{"inside", f.InsideBoundary}, {"can_be_fired", f.Fireable}} {
-		if x.v == procedure.No {
-			out = append(out, wording.ItemText(b.lang, "!"+x.code))
-		}
-	}
-	switch {
-	case len(a.Partners) > 0:
-		out = append(out, b.t("shares-with", b.nameAll(a.Partners)))
-	case f.Shares == procedure.Yes:
-		out = append(out, wording.ItemText(b.lang, "shares"))
-	}
-	if a.Susceptible() != procedure.No && !a.Kind.SolidFuel() {
-		for _, x := range []struct {
-			code string
-			v    procedure.Tri
-		}{{"orphaned", f.Orphaned}, {"outside", f.Outside}, {"shares", f.Shares}, {"inside", f.InsideBoundary}} {
-			if x.v == procedure.Unknown {
-				open = append(open, wording.ItemText(b.lang, x.code))
-			}
-		}
-	}
-	if len(open) > 0 {
-		out = append(out, b.t("facts-open", strings.Join(open, ", ")))
 	}
 	return out
 }
 
+// unknown are the facts that would choose another row if they were known.
+func (b *builder) unknown(a procedure.Appliance) []string {
+	var out []string
+	if a.Susceptible() == procedure.No || a.Kind.SolidFuel() {
+		return nil
+	}
+	for code, v := range map[string]procedure.Tri{"orphaned": a.Facts.Orphaned, "outside": a.Facts.Outside, "shares": a.Facts.Shares, "inside": a.Facts.InsideBoundary} {
+		if v == procedure.Unknown {
+			out = append(out, wording.ItemText(b.lang, code))
+		}
+	}
+	sort.Strings(out)
+	return out
+}
+
 // spill words a timed observation with its limit and verdict.
-func (b *builder) spill(a procedure.Appliance, o *procedure.SpillObs, natural bool, all procedure.ApplianceObs) string {
+func (b *builder) spill(a procedure.Appliance, all procedure.ApplianceObs, natural bool) string {
+	o := all.Spill
+	if natural {
+		o = all.SpillNatural
+	}
 	if o == nil {
 		return b.why(a, all, natural, "spill")
 	}
-	t := b.t("spill-"+string(o.Outcome), num(o.Seconds, 0))
-	if f := b.finding(a.ID, aboutSpill, natural); f != nil {
-		if f.Limit != nil {
-			t += b.t("of-limit", num(*f.Limit, 0)+" s")
+	t := b.t("spill-"+string(o.Outcome), num(o.Seconds, 0)) + b.judged(b.finding(a.ID, aboutSpill, natural), "s", 0)
+	if !natural {
+		t += "; " + b.t("vent-cold-"+string(o.Cold))
+		if all.Together == procedure.No {
+			t += "; " + b.t("together-spilled")
 		}
-		t += ": " + b.verdict(*f)
 	}
-	switch {
-	case natural:
-	case o.Cold == procedure.Yes:
-		t += b.t("vent-was-cold")
-	case o.Cold == procedure.No:
-		t += b.t("vent-was-warm")
-	default:
-		t += b.t("vent-was-unknown")
+	return t
+}
+
+// judged adds limit and verdict of a finding, where there is one.
+func (b *builder) judged(f *procedure.Finding, unit string, decimals int) string {
+	if f == nil {
+		return ""
 	}
-	if !natural && all.Together == procedure.No {
-		t += "; " + b.t("together-spilled")
+	t := ": " + b.verdict(*f)
+	if f.Limit != nil {
+		l := num(*f.Limit, decimals)
+		if f.Value != nil {
+			_, l = reading.FormatPair(*f.Value, *f.Limit, decimals)
+		}
+		t = b.t("of-limit", l+" "+unit) + t
 	}
 	return t
 }
@@ -436,27 +452,14 @@ func (b *builder) draft(a procedure.Appliance, o procedure.ApplianceObs, natural
 	}
 	mean := procedure.MeanOf(p.Values)
 	f := b.finding(a.ID, aboutDraft, natural)
-	switch {
-	case f != nil && f.Limit != nil:
-		v, l := reading.FormatPair(mean, *f.Limit, 1)
-		return v + b.give(f) + b.t("of-limit", l+" Pa") + ": " + b.verdict(*f)
-	case b.in.Rules.Draft.Set:
-		if w := b.obs.Weather; w != nil {
-			if temp, err := reading.Convert(w.Temp, reading.Unit(w.TempUnit), reading.UnitF); err == nil {
-				if l, ok := procedure.DraftLimit(b.in.Rules.Draft.Line, temp); ok {
-					return num(mean, 1) + b.t("of-limit", num(l, 1)+" Pa") + ": " + b.t("v-not-evaluated")
-				}
-			}
-		}
+	if f == nil || f.Limit == nil {
+		return num(mean, 1) + " Pa, " + b.t("recorded")
 	}
-	return num(mean, 1) + " Pa, " + b.t("recorded")
-}
-
-func (b *builder) give(f *procedure.Finding) string {
-	if f.Uncertainty == nil || *f.Uncertainty == 0 {
-		return ""
+	give := ""
+	if f.Uncertainty != nil && *f.Uncertainty > 0 {
+		give = " +/- " + num(*f.Uncertainty, 1)
 	}
-	return " +/- " + num(*f.Uncertainty, 1)
+	return reading.FormatNear(mean, *f.Limit, 1) + give + b.judged(f, "Pa", 1)
 }
 
 // why says why an appliance has no figure.
@@ -465,21 +468,17 @@ func (b *builder) why(a procedure.Appliance, o procedure.ApplianceObs, natural b
 	if natural {
 		key += "/natural"
 	}
-	for _, m := range b.in.Judgement.Missing {
-		if m.Step == key {
-			return b.t("not-tested")
-		}
-	}
+	spilled := b.finding(a.ID, aboutSpill, false)
 	switch {
+	case slices.ContainsFunc(b.in.Judgement.Missing, func(m procedure.Missing) bool { return m.Step == key }):
+		return b.t("not-tested")
 	case !a.Kind.Burns() || !a.Fired():
 		return "-"
 	case o.NotFired != "":
 		return b.t("not-lit")
-	case natural:
+	case natural, kind != "co" && a.Susceptible() == procedure.No:
 		return "-"
-	case kind != "co" && a.Susceptible() == procedure.No:
-		return "-"
-	case kind == "draft" && b.finding(a.ID, aboutSpill, false) != nil && bad(*b.finding(a.ID, aboutSpill, false)):
+	case kind == "draft" && spilled != nil && bad(*spilled):
 		return b.t("known-bad")
 	case kind == "draft" && !b.obs.Plan.Draft.Asked(a.Vent.Type), kind == "co" && !b.obs.Plan.CO.Asked(a.Kind):
 		return b.t("not-asked-here")
@@ -487,8 +486,8 @@ func (b *builder) why(a procedure.Appliance, o procedure.ApplianceObs, natural b
 	return b.t("not-tested")
 }
 
-// gas words CO as measured, its O2 and CO air-free; of several cells the
-// highest governs and all are shown.
+// gas words CO as measured, its O2 and CO air-free; of several cells all are
+// shown and the highest governs.
 func (b *builder) gas(a procedure.Appliance, o procedure.ApplianceObs) (co, o2, free string) {
 	if o.CO == nil {
 		return b.why(a, o, false, "co"), "-", "-"
@@ -497,36 +496,40 @@ func (b *builder) gas(a procedure.Appliance, o procedure.ApplianceObs) (co, o2, 
 	best := math.Inf(-1)
 	for i, v := range o.CO.CO {
 		c = append(c, num(v, -1))
-		if i < len(o.CO.O2) && o.CO.O2[i] != nil {
-			x = append(x, num(*o.CO.O2[i], 1))
-			if af, err := reading.AirFree(reading.Concentration(v), reading.Percent(*o.CO.O2[i])); err == nil {
-				best = math.Max(best, float64(af))
-			}
-		} else {
+		if i >= len(o.CO.O2) || o.CO.O2[i] == nil {
 			x = append(x, "-")
+			continue
+		}
+		x = append(x, num(*o.CO.O2[i], 1))
+		if af, err := reading.AirFree(reading.Concentration(v), reading.Percent(*o.CO.O2[i])); err == nil {
+			best = math.Max(best, float64(af))
 		}
 	}
-	co = strings.Join(c, ", ") + " ppm"
-	if len(c) == 0 {
-		co = ""
+	var parts []string
+	if len(c) > 0 {
+		parts = append(parts, strings.Join(c, ", ")+" ppm")
 	}
 	if o.CO.OverRange {
-		co = strings.TrimPrefix(co+", ", ", ") + b.t("over-range")
+		parts = append(parts, b.t("over-range"))
 	}
 	if o.CO.Rising {
-		co += ", " + b.t("rising")
+		parts = append(parts, b.t("rising"))
 	}
+	co = strings.Join(parts, ", ")
 	for _, f := range b.in.Judgement.Findings {
-		if f.Subject == a.ID && about(f) == aboutCO && f.Limit != nil {
-			co += b.t("of-limit", num(*f.Limit, -1)+" ppm") + ": " + b.verdict(f)
-			break
+		switch {
+		case f.Subject != a.ID || about(f) != aboutCO:
+		case f.Rule == "co-matrix": // a band, whose upper end is no limit
+			co += "; " + b.t("leads-to", b.row(f.Row).value, string(f.Severity))
+		default:
+			co += b.judged(&f, "ppm", 0)
 		}
 	}
-	o2, free = b.or(strings.Join(x, ", "), "dash"), "-"
+	free = "-"
 	if best >= 0 {
 		free = num(best, 0)
 	}
-	return co, o2, free
+	return co, dash(strings.Join(x, ", ")), free
 }
 
 func (b *builder) status(id string) string {
@@ -540,20 +543,11 @@ func (b *builder) status(id string) string {
 
 func (b *builder) finding(id string, k aboutWhat, natural bool) *procedure.Finding {
 	for i, f := range b.in.Judgement.Findings {
-		if f.Subject == id && about(f) == k && f.Natural == natural {
+		if f.Subject == id && about(f) == k && f.Natural == natural && f.Detail != "together" {
 			return &b.in.Judgement.Findings[i]
 		}
 	}
 	return nil
-}
-
-func (b *builder) anyBad(id string) bool {
-	for _, f := range b.in.Judgement.Findings {
-		if f.Subject == id && bad(f) {
-			return true
-		}
-	}
-	return false
 }
 
 // bad reports whether a finding counts as failed.
@@ -563,22 +557,11 @@ func bad(f procedure.Finding) bool {
 
 func (b *builder) verdict(f procedure.Finding) string { return b.t("v-" + f.Verdict.String()) }
 
-func (b *builder) limit(f procedure.Finding) string {
-	if f.Limit == nil {
-		return b.t("no-figure")
-	}
-	t := num(*f.Limit, 1)
-	if f.Value != nil {
-		_, t = reading.FormatPair(*f.Value, *f.Limit, 1)
-	}
-	return t + " (" + b.row(f.Row).evidence(f) + ")"
-}
-
-func (b *builder) opt(v *float64, decimals int) string {
+func (b *builder) opt(v *float64) string {
 	if v == nil || math.IsNaN(*v) {
 		return b.t("not-tested")
 	}
-	return num(*v, decimals)
+	return num(*v, 2)
 }
 
 // room is CO and gas in the air, hazards, and who was told.
@@ -586,15 +569,14 @@ func (b *builder) room() Section {
 	s := Section{ID: "room-air", Title: b.t("s-room")}
 	air := Table{Title: b.t("t-ambient"), Columns: b.cols("c-time", 18, "c-where", 50, ">c-ppm", 20)}
 	for _, a := range b.obs.Ambient {
-		v := num(a.Value, -1)
-		if a.OverRange {
-			v = b.t("over-range")
-		}
-		unit := " ppm"
+		v, unit := num(a.Value, -1), " ppm"
 		if strings.HasSuffix(a.Step, "/lel") {
 			unit = " % LEL"
 		}
-		air.Rows = append(air.Rows, Row{Cells: []string{b.when(a.At), wording.KeyText(b.lang, a.Step, b.name), v + unit}})
+		if a.OverRange {
+			v, unit = b.t("over-range"), ""
+		}
+		air.add(0, when(a.At), wording.KeyText(b.lang, a.Step, b.name), v+unit)
 	}
 	hz := Table{Title: b.t("t-hazards"), Columns: b.cols("c-time", 16, "c-what", 34, "c-where", 26, "c-source-found", 30)}
 	for _, h := range b.obs.Hazards {
@@ -605,38 +587,19 @@ func (b *builder) room() Section {
 		if h.Hazard.Subject != "" {
 			where = strings.TrimPrefix(where+", "+b.name(h.Hazard.Subject), ", ")
 		}
-		src := b.t("source-open")
-		switch h.Settled {
-		case procedure.Yes:
-			src = b.t("source-stopped", b.sourceName(h.Source))
-		case procedure.No:
-			src = b.t("source-still", b.sourceName(h.Source))
+		src := b.or(b.name(h.Source), "not-known")
+		switch h.Source {
+		case "outdoors", "other-source", "not-found":
+			src = wording.KeptText(b.lang, procedure.Step{}, &procedure.Answer{Choice: h.Source})
 		}
-		hz.Rows = append(hz.Rows, Row{Bold: true, Cells: []string{b.when(b.byN[h.N].Observed), wording.KeptText(b.lang, procedure.Step{}, &h.Hazard), b.or(where, "dash"), src}})
+		hz.add(2, when(b.byN[h.N].Observed), wording.KeptText(b.lang, procedure.Step{}, &h.Hazard), dash(where), b.t("source-"+string(h.Settled), src))
 	}
 	told := Table{Title: b.t("t-told"), Columns: b.cols("c-whom", 24, "c-what", 46, "c-how", 30)}
 	for _, t := range b.obs.Told {
-		told.Rows = append(told.Rows, Row{Cells: []string{t.Whom, b.or(t.What, "dash"), b.or(t.How, "dash")}})
+		told.add(0, t.Whom, dash(t.What), dash(t.How))
 	}
-	for _, t := range []struct {
-		Table
-		none string
-	}{{air, "none-ambient"}, {hz, "none-hazards"}, {told, "none-told"}} {
-		if len(t.Rows) > 0 {
-			s.Tables = append(s.Tables, t.Table)
-		} else {
-			s.Notes = append(s.Notes, b.t(t.none))
-		}
-	}
+	b.put(&s, air, "none-ambient")
+	b.put(&s, hz, "none-hazards")
+	b.put(&s, told, "none-told")
 	return s
-}
-
-func (b *builder) sourceName(id string) string {
-	switch id {
-	case "":
-		return b.t("not-known")
-	case "outdoors", "other-source", "not-found":
-		return wording.KeptText(b.lang, procedure.Step{}, &procedure.Answer{Choice: id})
-	}
-	return b.name(id)
 }

@@ -193,7 +193,7 @@ func (b *builder) cautions(sorted []procedure.Finding) []string {
 	}
 	open := 0
 	for _, d := range j.Doubts {
-		if d.Settled == "" || d.Settled == "left" {
+		if openDoubt(d) {
 			open++
 		}
 	}
@@ -320,12 +320,12 @@ func (b *builder) span() string {
 	switch {
 	case from.IsZero():
 		return b.t("not-tested")
-	case b.when(from) == b.when(to):
-		return b.when(from)
+	case when(from) == when(to):
+		return when(from)
 	case from.Format("20060102") == to.Format("20060102"):
-		return b.when(from) + " - " + to.Format("15:04")
+		return when(from) + " - " + to.Format("15:04")
 	}
-	return b.when(from) + " - " + b.when(to)
+	return when(from) + " - " + when(to)
 }
 
 func (b *builder) or(s, key string) string {
@@ -335,7 +335,7 @@ func (b *builder) or(s, key string) string {
 	return s
 }
 
-func (b *builder) when(t time.Time) string {
+func when(t time.Time) string {
 	if t.IsZero() {
 		return "-"
 	}

@@ -61,16 +61,15 @@ type Comparison struct {
 
 // Report is a report before layout.
 type Report struct {
-	Lang      wording.Lang
-	Title     string
-	Record    string
-	Mark      string    // practice mark of every page, "" for a real home
-	CloseHash string    // "" while the record is not closed
-	Hash      string    // the closing hash in words: "closed as ...", "not closed"
-	Stamp     time.Time // close time, else last line, else creation: the date of files made from it
-	Program   string
-	Decision  Decision
-	Sections  []Section
+	Lang     wording.Lang
+	Title    string
+	Record   string
+	Mark     string    // practice mark of every page, "" for a real home
+	Hash     string    // the closing hash, "not closed" while the record is open
+	Stamp    time.Time // close time, else last line, else creation: the date of files made from it
+	Program  string
+	Decision Decision
+	Sections []Section
 }
 
 // Decision is page 1.
@@ -174,10 +173,7 @@ type Level struct {
 func Build(in Input) Report {
 	b := newBuilder(in)
 	r := Report{Lang: b.lang, Record: b.in.Header.Record, Program: in.ProgramVersion, Stamp: b.stamp(),
-		Title: b.t("title") + " - " + in.Header.Home + " - " + in.Header.Record, Hash: b.t("not-closed")}
-	if in.Closed {
-		r.CloseHash, r.Hash = in.CloseHash, b.t("closed-as", in.CloseHash)
-	}
+		Title: b.t("title") + " - " + in.Header.Home + " - " + in.Header.Record, Hash: b.hash()}
 	if in.Header.Practice != nil || in.Observations.Practice {
 		r.Mark = b.t("practice")
 	}
@@ -200,7 +196,6 @@ type builder struct {
 	byN   map[int]procedure.Event
 	names map[string]string
 	used  map[int]bool // n of the pressures that the observations rest on
-	zone  bool         // the home has more than one zone, so readings name theirs
 }
 
 func newBuilder(in Input) *builder {
@@ -245,7 +240,6 @@ func newBuilder(in Input) *builder {
 			}
 		}
 	}
-	b.zone = len(b.obs.Zones) > 1
 	return b
 }
 
@@ -256,6 +250,14 @@ func (b *builder) name(id string) string {
 		return n
 	}
 	return id
+}
+
+// hash is the closing hash in force, or says that the record is not closed.
+func (b *builder) hash() string {
+	if b.in.Closed && b.in.CloseHash != "" {
+		return b.in.CloseHash
+	}
+	return b.t("not-closed")
 }
 
 func (b *builder) nameAll(ids []string) string {
@@ -290,7 +292,7 @@ func clean(r *Report) {
 			list[i] = Fact{Clean(list[i].Name), Clean(list[i].Value)}
 		}
 	}
-	for _, s := range []*string{&r.Title, &r.Record, &r.Mark, &r.CloseHash, &r.Hash, &r.Program, &r.Decision.Headline, &r.Decision.PutBack.Text, &r.Decision.Holds} {
+	for _, s := range []*string{&r.Title, &r.Record, &r.Mark, &r.Hash, &r.Program, &r.Decision.Headline, &r.Decision.PutBack.Text, &r.Decision.Holds} {
 		*s = Clean(*s)
 	}
 	d := &r.Decision

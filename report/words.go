@@ -45,7 +45,7 @@ func (b *builder) t(key string, args ...any) string {
 	if b.lang == wording.Spanish && s[1] != "" {
 		text = s[1]
 	}
-	if len(args) == 0 {
+	if len(args) == 0 || !strings.Contains(text, "%") {
 		return text
 	}
 	return fmt.Sprintf(text, args...)
@@ -61,11 +61,11 @@ func (r Report) Label(key string, args ...any) string {
 // and steps come from procedure/wording.
 var labels = map[string][2]string{
 	"title": {"Combustion safety report", "Informe de seguridad de combustión"}, "practice": {"PRACTICE - invented house, not a real test", "PRÁCTICA - casa inventada, no es una prueba real"},
-	"page-of": {"page %d of %d", "página %d de %d"}, "closed-as": {"closed as %s", "cerrado como %s"}, "not-closed": {"not closed", "no cerrado"},
+	"page-of": {"page %d of %d", "página %d de %d"}, "closing-of": {"closing hash: %s", "hash de cierre: %s"}, "not-closed": {"not closed", "no cerrado"},
 	"decision": {"Decision", "Decisión"}, "decision-more": {"Decision, all lines", "Decisión, todas las líneas"}, "more": {"and %d more: page 2", "y %d más: página 2"}, "more-names": {"all of it: page 2", "todo: página 2"},
 	"why": {"WHY", "POR QUÉ"}, "do": {"DO", "QUÉ HACER"}, "appliances": {"APPLIANCES", "APARATOS"}, "cautions": {"CAUTIONS", "ADVERTENCIAS"},
 	"put-back": {"HOUSE PUT BACK", "CASA RESTABLECIDA"}, "not-tested-list": {"NOT TESTED", "NO PROBADO"}, "risks": {"ACCEPTED RISK", "RIESGO ACEPTADO"}, "holds": {"HOLDS", "VALE"},
-	"open-item": {"OPEN: %s", "PENDIENTE: %s"}, "continued": {"(continued)", "(continúa)"}, "none": {"none", "ninguno"}, "dash": {"-", "-"},
+	"open-item": {"OPEN: %s", "PENDIENTE: %s"}, "continued": {"(continued)", "(continúa)"}, "none": {"none", "ninguno"},
 	"n-of-m": {"%s of %s", "%s de %s"}, "put-back-more": {"more lines of the list have no answer", "otras líneas de la lista sin respuesta"},
 	"put-back-none": {"NOT RECORDED - see that the house is as it was found", "NO REGISTRADO - compruebe que la casa está como se encontró"}, "put-back-nothing": {"nothing to put back: the house was not changed", "nada que restablecer: la casa no se cambió"},
 	"why-missing": {"Things that the test needs are missing; what was not measured is never a pass.", "Falta lo que la prueba necesita; lo no medido nunca es un aprobado."},
@@ -79,7 +79,7 @@ var labels = map[string][2]string{
 	"caution-memory":       {"Figures from memory, not checked against the document: %s (see Figures).", "Cifras de memoria, no cotejadas con el documento: %s (ver Cifras)."},
 	"caution-co":           {"Carbon monoxide cannot be seen or smelled. CO alarm sounds, or people feel ill: everyone out, call from outside.", "El monóxido de carbono no se ve ni se huele. Si suena la alarma o alguien se siente mal: todos afuera, llame desde afuera."},
 	"told":                 {"Told", "Avisado"}, "told-nobody": {"nobody recorded", "nadie registrado"}, "names-more": {"%s and %d more, all named under APPLIANCES", "%s y %d más, todos nombrados en APARATOS"},
-	"home":                 {"Home", "Vivienda"}, "record": {"Record", "Registro"}, "phase": {"Phase", "Fase"}, "tested": {"Tested", "Probado"}, "tester": {"Tester", "Probador"},
+	"home": {"Home", "Vivienda"}, "record": {"Record", "Registro"}, "phase": {"Phase", "Fase"}, "tested": {"Tested", "Probado"}, "tester": {"Tester", "Probador"},
 	"scheme": {"Limit scheme", "Esquema de límites"}, "weather": {"Weather", "Tiempo"}, "not-entered": {"not entered", "no indicado"}, "not-tested": {"not tested", "no probado"}, "not-known": {"not known", "no se sabe"},
 
 	"s-readings": {"Readings in order, with the set-up of the house", "Lecturas en orden, con la disposición de la casa"}, "s-zones": {"Zones at worst case", "Zonas en el peor caso"}, "s-appliances": {"Appliances", "Aparatos"},
@@ -98,7 +98,7 @@ var labels = map[string][2]string{
 	"none-taken":    {"No pressure was read.", "No se leyó ninguna presión."}, "no-zones": {"No zone was listed.", "No se listó ninguna zona."}, "no-appliances": {"No appliance was listed.", "No se listó ningún aparato."},
 	"none-ambient": {"Ambient CO was not read.", "No se leyó el CO ambiente."}, "none-hazards": {"Hazards: none recorded.", "Peligros: ninguno registrado."}, "none-told": {"Who was told: nobody recorded.", "A quién se avisó: nadie registrado."},
 	"no-checks": {"Nothing was looked at.", "No se miró nada."}, "no-instruments": {"No instrument was entered.", "No se indicó ningún instrumento."}, "no-doubts": {"None was raised.", "Ninguna."}, "no-corrections": {"None was made.", "Ninguna."},
-	"no-skips": {"None was left out.", "Ninguno."}, "no-notes": {"None was written.", "Ninguna."}, "no-findings": {"Nothing was judged.", "No se juzgó nada."}, "no-signs": {"Sign-offs: none.", "Firmas de revisión: ninguna."},
+	"no-skips": {"None was left out.", "Ninguno."}, "no-notes": {"None was written.", "Ninguna."}, "no-findings": {"Nothing was judged.", "No se juzgó nada."}, "no-who": {"Who tested: not recorded.", "Quién probó: no registrado."}, "no-figures": {"No row of the table decided.", "Ninguna fila decidió."}, "u-unknown": {"How the give-or-take is made up is not known here.", "No se sabe aquí cómo se forma el margen."}, "leads-to": {"%s: leads to %s", "%s: lleva a %s"}, "no-signs": {"Sign-offs: none.", "Firmas de revisión: ninguna."},
 
 	"c-line": {"Line", "Línea"}, "c-time": {"Time", "Hora"}, "c-reading": {"Reading", "Lectura"}, "c-typed": {"As typed", "Como se escribió"}, "c-mean": {"Mean Pa", "Media Pa"}, "c-spread": {"Spread", "Disp."},
 	"c-zone": {"Zone", "Zona"}, "c-baselines": {"Baseline Pa", "Base Pa"}, "c-worst": {"Worst Pa", "Peor Pa"}, "c-net": {"Net Pa", "Neta Pa"}, "c-u": {"+/- U Pa", "+/- U Pa"}, "c-limit": {"Limit Pa", "Límite Pa"}, "c-verdict": {"Verdict", "Veredicto"},
@@ -113,33 +113,33 @@ var labels = map[string][2]string{
 	"c-sha256": {"SHA-256", "SHA-256"}, "c-type": {"Type", "Tipo"}, "c-bytes": {"Bytes", "Bytes"}, "c-signature": {"Signature", "Firma"}, "then": {"Then", "Antes"}, "now": {"Now", "Ahora"},
 	"t-who": {"Who tested", "Quién probó"}, "t-kept": {"Kept beside the record", "Guardado junto al registro"}, "t-signs": {"Sign-offs", "Firmas de revisión"},
 
-	"replaced": {"not used, taken again at line %s", "no usada, repetida en la línea %s"}, "not-used": {"not used, what it rests on has changed", "no usada, cambió aquello en que se basa"},
+	"replaced": {"not used, taken again at line %d", "no usada, repetida en la línea %d"}, "not-used": {"not used, what it rests on has changed", "no usada, cambió aquello en que se basa"},
 	"averaged": {", averaged over %s s", ", promedio de %s s"}, "mean-typed": {"mean %s, spread %s %s", "media %s, dispersión %s %s"}, "off-on": {"off / on: %s %s", "apagado / encendido: %s %s"},
-	"log-window": {"log window, %s values, %s to %s, s %s, standard error %s %s", "ventana de registro, %s valores, %s a %s, s %s, error típico %s %s"},
-	"setup-none": {"No set-up of the house is recorded for these.", "Sin disposición de la casa registrada."}, "setup-at": {"Set-up, line %s:", "Disposición, línea %s:"},
-	"fans-off": {"all fans OFF", "ventiladores APAGADOS"}, "fans-on": {"%s ON", "%s ENCENDIDO"}, "fans-rest": {"other fans OFF", "otros APAGADOS"}, "fans-not-run": {"WILL NOT RUN: %s", "NO FUNCIONA: %s"}, "stand-in": {"fireplace stand-in %s cfm ON", "sustituto de chimenea %s cfm ENCENDIDO"},
-	"air-on": {"%s ON", "%s ENCENDIDO"}, "air-off": {"air handler OFF", "manejadora APAGADA"}, "doors-shut": {"doors SHUT: %s", "puertas CERRADAS: %s"}, "doors-rest": {"other inside doors OPEN", "otras puertas ABIERTAS"}, "doors-open": {"inside doors OPEN", "puertas interiores ABIERTAS"},
+	"log-window": {"log window, %d values, %s to %s, s %s, standard error %s %s", "ventana de registro, %d valores, %s a %s, s %s, error típico %s %s"},
+	"setup-none": {"No set-up of the house is recorded for these.", "Sin disposición de la casa registrada."}, "setup-at": {"Set-up, line %d:", "Disposición, línea %d:"},
+	"fans-off": {"all fans OFF", "ventiladores APAGADOS"}, "is-on": {"%s ON", "%s ENCENDIDO"}, "fans-rest": {"other fans OFF", "otros APAGADOS"}, "fans-not-run": {"WILL NOT RUN: %s", "NO FUNCIONA: %s"}, "stand-in": {"fireplace stand-in %s cfm ON", "sustituto de chimenea %s cfm ENCENDIDO"},
+	"air-off": {"air handler OFF", "manejadora APAGADA"}, "doors-shut": {"doors SHUT: %s", "puertas CERRADAS: %s"}, "doors-rest": {"other inside doors OPEN", "otras puertas ABIERTAS"}, "doors-open": {"inside doors OPEN", "puertas interiores ABIERTAS"},
 	"caz-open": {"CAZ door OPEN", "puerta de la zona ABIERTA"}, "caz-shut": {"CAZ door SHUT", "puerta de la zona CERRADA"},
 	"no-pa-limit": {"this scheme sets no Pa limit", "este esquema no fija límite en Pa"}, "recorded": {"recorded", "registrado"}, "no-figure": {"no figure", "sin cifra"}, "never-held": {"never held at worst case.", "nunca mantenida en el peor caso."}, "held-at": {"held at worst case with %s.", "mantenida en el peor caso con %s."},
-	"pairs-net": {"Net from %s off/on pairs.", "Neta de %s pares apagado/encendido."}, "limit-below": {"limit, net %s", "límite, neta %s"}, "trace-base": {"baseline", "base"}, "trace-worst": {"worst case +/- U", "peor caso +/- U"},
+	"pairs-net": {"Net from %d off/on pairs.", "Neta de %d pares apagado/encendido."}, "lowest-at": {"The net rests on line %d, which was lower: %s.", "La neta se basa en la línea %d, más baja: %s."}, "limit-below": {"limit: net %s", "límite: neta %s"}, "trace-base": {"baseline", "base"}, "trace-worst": {"worst case +/- U", "peor caso +/- U"},
 	"trace-title": {"%s: pressure with reference to outdoors, Pa, by line of the readings", "%s: presión respecto al exterior, Pa, por línea de lectura"},
 	"of-limit":    {" (limit %s)", " (límite %s)"}, "spill-none": {"drawn in at once", "aspirado al momento"}, "spill-stopped": {"drawn in at %s s", "aspirado a los %s s"}, "spill-still": {"still spilling at %s s", "aún derramaba a los %s s"}, "spill-": {"no outcome", "sin resultado"},
-	"vent-was-cold": {"; vent cold", "; conducto frío"}, "vent-was-warm": {"; vent warm", "; conducto caliente"}, "vent-was-unknown": {"; vent cold or warm not known", "; frío o caliente no se sabe"}, "together-spilled": {"SPILLED with all on the vent lit", "DERRAMÓ con todos encendidos"},
+	"vent-cold-yes": {"vent cold", "conducto frío"}, "vent-cold-no": {"vent warm", "conducto caliente"}, "vent-cold-": {"vent cold or warm not known", "frío o caliente no se sabe"}, "together-spilled": {"SPILLED with all on the vent lit", "DERRAMÓ con todos encendidos"},
 	"not-lit": {"not lit: not safe", "no encendido: no seguro"}, "known-bad": {"not read: spillage failed", "no leído: falló el derrame"}, "not-asked-here": {"not asked by this scheme", "no lo pide este esquema"}, "over-range": {"above the meter's range", "sobre el rango del medidor"}, "rising": {"rising", "subiendo"},
 	"facts-open": {"NOT KNOWN: %s", "NO SE SABE: %s"}, "shares-with": {"shares its vent with %s", "comparte conducto con %s"},
 	"v-pass": {"pass", "pasa"}, "v-fail": {"FAIL", "FALLA"}, "v-too-close": {"TOO CLOSE, counts as a fail", "DEMASIADO CERCA, cuenta como fallo"}, "v-not-evaluated": {"not evaluated", "no evaluado"}, "v-not-applicable": {"does not apply", "no aplica"},
-	"source-open": {"not settled", "sin resolver"}, "source-stopped": {"%s: stopped", "%s: eliminado"}, "source-still": {"%s: STILL THERE", "%s: SIGUE"},
+	"source-": {"%s: not settled", "%s: sin resolver"}, "source-yes": {"%s: stopped", "%s: eliminado"}, "source-no": {"%s: STILL THERE", "%s: SIGUE"},
 	"is-wrong": {"NOT SO: %s", "NO: %s"}, "not-seen": {"not seen: %s", "no visto: %s"}, "resolution": {"resolution %s Pa", "resolución %s Pa"}, "accuracy": {"%s Pa or %s %%", "%s Pa o %s %%"}, "accuracy-scheme": {"not entered: the scheme's figures", "no indicado: cifras del esquema"},
-	"line": {"line %s,", "línea %s,"}, "doubt-open": {"OPEN", "ABIERTA"}, "doubt-stands": {"looked at, it stands", "revisado, se mantiene"}, "doubt-retake": {"taken again", "tomada de nuevo"}, "reopened": {"record reopened after its close", "registro reabierto tras su cierre"},
+	"line": {"line %d,", "línea %d,"}, "doubt-": {"OPEN", "ABIERTA"}, "doubt-left": {"LEFT OPEN", "QUEDA ABIERTA"}, "doubt-stands": {"looked at, it stands", "revisado, se mantiene"}, "doubt-retake": {"taken again", "tomada de nuevo"}, "reopened": {"record reopened after its close", "registro reabierto tras su cierre"},
 	"required": {"required", "requerido"}, "wanted": {"wanted only", "solo deseado"}, "edited-row": {"EDITED, not as shipped.", "EDITADA, no como se entrega."}, "checked-by": {"checked against the document by %s, %s (%s)", "cotejado con el documento por %s, %s (%s)"},
 	"from-memory": {"from memory - not checked against the document", "de memoria - no cotejado con el documento"}, "no-source": {"no source given", "sin fuente"}, "at-least": {"not below %s %s", "no bajo %s %s"}, "at-most": {"not above %s %s", "no sobre %s %s"},
 	"draft-point": {"%s Pa at %s F", "%s Pa a %s F"}, "co-over": {"CO over %s ppm", "CO sobre %s ppm"}, "co-band": {"CO over %s to %s ppm", "CO sobre %s a %s ppm"}, "outcomes": {"spillage %s, draft %s", "derrame %s, tiro %s"},
 	"o-any": {"any", "cualquiera"}, "o-pass": {"pass", "pasa"}, "o-fail-worst-only": {"fails at worst case only", "falla solo en el peor caso"}, "o-fail-natural": {"fails at rest", "falla en reposo"}, "o-fail-anywhere": {"fails anywhere", "falla donde sea"},
 	"from": {"from %s %s", "desde %s %s"}, "above": {"above %s %s", "sobre %s %s"}, "as-shipped": {"as shipped", "como se entrega"}, "edited": {"EDITED: not as shipped", "EDITADO: no como se entrega"},
-	"edition": {"Edition", "Edición"}, "status": {"Status", "Estado"}, "sha256": {"SHA-256", "SHA-256"}, "table": {"Limit table", "Tabla de límites"}, "walked-under": {"Walked under", "Recorrido con"},
+	"edition": {"Edition", "Edición"}, "status": {"Status", "Estado"}, "table": {"Limit table", "Tabla de límites"}, "walked-under": {"Walked under", "Recorrido con"},
 	"prior-absent": {"The earlier phase is record %s, closed as %s; it was not at hand for this report.", "La fase anterior es el registro %s, cerrado como %s; no estaba disponible."}, "earlier": {"Earlier phase", "Fase anterior"}, "closing-hash": {"Closing hash", "Hash de cierre"},
 	"net-of": {"%s, net", "%s, neta"}, "not-then": {"not there then", "no estaba"}, "there-now": {"there now", "ahora está"}, "there-then": {"there then", "estaba"}, "gone-now": {"gone: did it share a vent?", "ya no está: ¿compartía conducto?"},
 	"begun": {"Begun", "Empezado"}, "lines": {"Lines", "Líneas"}, "head": {"Hash of the last line", "Hash de la última línea"}, "program": {"Program", "Programa"}, "practice-house": {"Practice house", "Casa de práctica"}, "decided-as": {"Decided at the close", "Decidido al cierre"},
-	"takes-over": {"tests from here on", "prueba desde aquí"}, "goes-on": {"goes on after a stop", "sigue tras una pausa"}, "enters": {"enters answers from line %s on", "anota desde la línea %s"}, "log-file": {"log, not kept", "registro, no guardado"},
+	"takes-over": {"tests from here on", "prueba desde aquí"}, "goes-on": {"goes on after a stop", "sigue tras una pausa"}, "enters": {"enters answers from line %d on", "anota desde la línea %d"}, "log-file": {"log, not kept", "registro, no guardado"},
 	"sig-none": {"no signature", "sin firma"}, "sig-unchecked": {"SSH signature, not checked here", "firma SSH, no comprobada aquí"}, "signed-earlier": {"signed an earlier state", "firmó un estado anterior"}, "sign-accept": {"accepted", "aceptado"}, "sign-return": {"returned", "devuelto"},
 }

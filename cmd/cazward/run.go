@@ -13,6 +13,8 @@ import (
 	"time"
 
 	"github.com/spf13/cobra"
+
+	"cazward/forms/terminal"
 )
 
 // version is stamped at build time.
@@ -46,6 +48,7 @@ func Main(args []string, in io.Reader, out, errw io.Writer) int {
 		mono:     func() int64 { return time.Since(start).Milliseconds() },
 		id:       newID,
 		terminal: isTerminal(in) && isTerminal(out),
+		plain:    !terminal.Usable(os.Getenv("TERM")),
 	}
 	return report(errw, run(e, args))
 }

@@ -103,12 +103,15 @@ func (s *session) decorate(step procedure.Step) procedure.Step {
 		args[k] = v
 	}
 	step.Args = args
-	if step.Form == procedure.FormRoster {
-		w := wording.For(wording.English, step, s.st.Plan())
-		for i, c := range step.Choices {
-			if i < len(w.Choices) {
-				args["name/"+c] = w.Choices[i]
-			}
+	switch step.Form {
+	case procedure.FormRoster:
+		for _, c := range step.Choices {
+			args["name/"+c] = wording.KindName(s.lang, c)
+		}
+	case procedure.FormTold:
+		args["what"] = "decision"
+		if h := args["hazard"]; h != "" {
+			args["what"] = h
 		}
 	}
 	return step

@@ -77,7 +77,7 @@ func walk(e *env, path string, o walkOptions) error {
 	if path != "" && o.demo {
 		return usage("give one of them", "--demo makes a record of its own, so it takes no RECORD that exists")
 	}
-	p, err := e.prompter(o.plain || e.plain)
+	p, err := e.prompter(o.plain || e.terminal && e.plain)
 	if err != nil {
 		return err
 	}
@@ -123,6 +123,7 @@ func first(e *env, p forms.Prompter) (path string, demo bool, err error) {
 	msg := ""
 	for {
 		v := forms.View{Step: step, Words: wording.For(wording.English, step, procedure.Plan{}), Message: msg}
+		v.Words.Title = wording.FirstTitle(wording.English)
 		for _, l := range wording.FirstScreen(wording.English) {
 			v.Lines = append(v.Lines, forms.Line{Role: "text", Text: l})
 		}

@@ -110,6 +110,11 @@ func (g *gen) add(st procedure.Step) {
 		} else if b := g.s.plan.Baseline; b.MaxSpread > 0 {
 			st.Args["max_spread"] = trim(b.MaxSpread)
 		}
+		switch st.Ask { // what the net rests on needs enough of a reading
+		case "pressure.baseline", "pressure.worst", "pressure.closing":
+			st.Args["min_samples"] = itoa(g.s.plan.Baseline.MinSamples)
+			st.Args["min_averaging_s"] = trim(g.s.plan.Baseline.MinAveraging)
+		}
 	case procedure.FormGas:
 		st.Args["kind"] = string(reading.KindFlueCO)
 	case procedure.FormBurner:

@@ -157,10 +157,11 @@ var enText = map[string]string{
 	"no-net":   "none yet: it needs the baseline and worst case",
 	"no-limit": "recorded; this scheme sets no Pa limit",
 
-	"first": "Will every fuel-burning appliance still vent when this house pulls its hardest? cazward leads you through that test, one question at a time. It keeps every answer, does the arithmetic and writes the safety report.\n\n" +
-		"You need  pressure gauge with hoses, combustion analyser, smoke, and a personal CO monitor: on, zeroed outdoors, worn near your face. 45 to 90 minutes. You can stop and go on later; answers are kept.\n\n" +
-		"/!\\ DANGER  CO alarm, or fuel smell: touch no switch, phone or flame inside. Everyone out, leave the door open, call from outside. Do not go back in.\n\n" +
+	"first": "Will every fuel-burning appliance still vent when this house pulls its hardest? cazward leads you through that test, keeps every answer and writes the report.\n\n" +
+		"You need  pressure gauge, combustion analyser, smoke, own CO monitor worn near your face. 45 to 90 minutes; you can stop and go on later.\n\n" +
+		"/!\\ DANGER  CO alarm, or fuel smell: touch no switch, phone or flame. Everyone out, door open, call from outside. Do not go back in.\n\n" +
 		"cazward certifies nothing. Local code, the authority having jurisdiction and makers' instructions come first. Repairs: licensed or qualified people only.",
+	"first-title": "cazward: works offline, nothing is sent anywhere",
 
 	"about": "WHAT THE TEST DOES\n" +
 		"Fans and ducts can pull a house down so far that flue gas turns back into the rooms. Sealing the house makes that stronger. So before any sealing each burner is tried with the house pulling its hardest.\n\n" +

@@ -48,6 +48,9 @@ func Holds(l Lang) []string { return []string{say(l, "holds.1"), say(l, "holds.2
 // spaces end a label.
 func FirstScreen(l Lang) []string { return strings.Split(say(l, "first"), "\n") }
 
+// FirstTitle is the top line of the first screen.
+func FirstTitle(l Lang) string { return say(l, "first-title") }
+
 // AboutTest is one page on what the test does.
 func AboutTest(l Lang) []string { return strings.Split(say(l, "about"), "\n") }
 

@@ -215,41 +215,51 @@ func (b block) style() string {
 	return ""
 }
 
+// labels are the lines of a block's label, which is never larger than fits.
+func (d *doc) labels(b block, lv level) []string {
+	d.font("B", min(lv.size, 10.4))
+	return d.wrap(b.label, labelWidth-1)
+}
+
 func (d *doc) height(list []block, lv level, width float64) float64 {
 	h := 0.0
 	for _, b := range list {
+		low := float64(len(d.labels(b, lv))) * d.lead()
 		d.font(b.style(), lv.size)
+		n := 0
 		for _, it := range b.items {
-			h += float64(len(d.itemLines(it, lv, width-labelWidth))) * d.lead()
+			n += len(d.itemLines(it, lv, width-labelWidth))
 		}
-		h += lv.size * 0.2
+		h += max(low, float64(n)*d.lead()) + lv.size*0.2
 	}
 	return h
 }
 
 func (d *doc) block(b block, lv level, x, width float64) {
-	for i, it := range b.items {
+	labels := d.labels(b, lv)
+	low := d.y + float64(len(labels))*d.lead()
+	for i, l := range labels {
+		d.put(x, d.y+(lv.size-d.size)*0.3528+float64(i)*d.lead(), l)
+	}
+	for _, it := range b.items {
 		d.font(b.style(), lv.size)
-		lines := d.itemLines(it, lv, width-labelWidth)
-		d.need(d.lead())
-		if i == 0 {
-			d.font("B", lv.size)
-			d.put(x, d.y, d.fit(b.label, labelWidth-1))
-		}
-		at := x + labelWidth
-		d.font(b.style(), lv.size)
-		if it.number != "" {
-			d.put(at, d.y, it.number)
+		at, number := x+labelWidth, it.number
+		if number != "" {
 			at += 6
 		}
-		for _, l := range lines {
-			d.need(d.lead())
-			d.font(b.style(), lv.size)
+		for _, l := range d.itemLines(it, lv, width-labelWidth) {
+			if d.y+d.lead() > d.bottom {
+				d.page()
+				d.font(b.style(), lv.size)
+				low = 0
+			}
+			d.put(x+labelWidth, d.y, number)
 			d.put(at, d.y, l)
 			d.y += d.lead()
+			number = ""
 		}
 	}
-	d.y += lv.size * 0.2
+	d.y = max(d.y, low) + lv.size*0.2
 }
 
 // everyLine repeats page 1 in full where it had to be shortened.
@@ -258,6 +268,7 @@ func (d *doc) everyLine() {
 	all := level{size: bodySize, maxItems: 1 << 20}
 	list, _ := d.blocks(all)
 	for _, b := range list {
+		d.need(12)
 		d.block(b, all, margin, d.w-2*margin)
 	}
 	d.y += 3

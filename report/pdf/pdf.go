@@ -240,7 +240,7 @@ func (d *doc) feet() {
 		d.font("", 7)
 		d.put(left, y+1, d.fit(d.r.Label("record")+" "+d.r.Record, d.w-margin-left-d.markWidth()))
 		d.font("", 6.6)
-		d.put(margin, y+4.4, d.r.Hash)
+		d.put(margin, y+4.4, d.r.Label("closing-of", d.r.Hash))
 	}
 }
 

@@ -5,9 +5,9 @@ import (
 	"testing"
 
 	"cazward/report"
+	"cazward/report/json"
 	"cazward/report/reporttest"
 	"cazward/report/text"
-	"cazward/report/json"
 )
 
 func TestZZGen(t *testing.T) {

@@ -27,7 +27,7 @@ func Write(w io.Writer, r report.Report) error {
 		p.section(r, s)
 	}
 	p.rule("-")
-	p.para("", "", strings.Join(nonEmpty(r.Record, r.Hash, r.Mark), "   "))
+	p.para("", "", strings.Join(nonEmpty(r.Record, r.Label("closing-of", r.Hash), r.Mark), "   "))
 	return b.Flush()
 }
 
@@ -38,7 +38,7 @@ func (p printer) head(r report.Report) {
 		p.para("", "", "*** "+r.Mark+" ***")
 	}
 	p.para("", "", r.Title)
-	p.para("", "", r.Hash)
+	p.para("", "", r.Label("closing-of", r.Hash))
 }
 
 func (p printer) decision(r report.Report) {
