@@ -1,5 +1,7 @@
 package procedure
 
+import "math"
+
 // StageID names a stage of the walk.
 type StageID string
 
@@ -195,7 +197,9 @@ func TierAt(tiers []Tier, code HazardCode, value float64, overRange bool) (Tier,
 		if t.Code != code {
 			continue
 		}
-		reached := overRange || value > t.From || (value == t.From && !t.Above) || value != value
+		// A value that no instrument shows is no comfort: it reaches every tier.
+		nonsense := math.IsNaN(value) || value < 0
+		reached := overRange || nonsense || value > t.From || (value == t.From && !t.Above)
 		if reached && (!found || t.Act.rank() > best.Act.rank()) {
 			best, found = t, true
 		}

@@ -223,16 +223,20 @@ func (b *builder) zones() Section {
 				if f.Value != nil {
 					_, limit = reading.FormatPair(*f.Value, *f.Limit, 1)
 				}
-				limit += " (" + b.row(f.Row).evidence(f) + ")"
 			}
+			limit += ", " + dash(f.Row) + " (" + b.row(f.Row).evidence(f) + ")"
 			if f.Subject != z.ID {
 				limit += ", " + b.name(f.Subject)
 			}
 			t.add(strong(bad(f), all), append(cells, limit, b.verdict(f))...)
 			cells = []string{"", "", "", "", ""}
 		}
-		if len(nets) == 0 {
+		switch {
+		case len(nets) > 0:
+		case b.in.Rules.Scheme.Name != "" && !b.in.Rules.PressureSet:
 			t.add(0, append(cells, b.t("no-pa-limit"), b.t("recorded"))...)
+		default:
+			t.add(0, append(cells, "-", b.t("v-not-evaluated"))...)
 		}
 		held := b.t("never-held")
 		if zo.Held != nil {
@@ -329,8 +333,8 @@ func (b *builder) appliances() Section {
 		if len(b.obs.Zones) > 1 {
 			facts = append([]string{b.name(a.Zone)}, facts...)
 		}
-		if len(a.Partners) > 0 {
-			facts = append(facts, b.t("shares-with", b.nameAll(a.Partners)))
+		if a.Facts.Shares == procedure.Yes && len(a.Partners) > 0 {
+			facts[slices.Index(facts, b.t("shares"))] = b.t("shares-with", b.nameAll(a.Partners))
 		}
 		if open := b.unknown(a); len(open) > 0 {
 			facts = append(facts, b.t("facts-open", strings.Join(open, ", ")))
@@ -382,11 +386,13 @@ func (b *builder) facts(f procedure.VentFacts) []string {
 		v, shown procedure.Tri
 	}{{"draft_hood", f.DraftHood, procedure.Yes}, {"barometric", f.Barometric, procedure.Yes}, {"vent_damper", f.VentDamper, procedure.Yes}, {"outside", f.Outside, procedure.Yes},
 		{"orphaned", f.Orphaned, procedure.Yes}, {"test_hole", f.TestHole, procedure.Yes}, {"high_static", f.HighStatic, procedure.Yes}, {"top_inducer", f.TopInducer, procedure.Yes},
-		{"other_home", f.OtherDwelling, procedure.Yes}, {"main_heat", f.MainHeat, procedure.Yes}, {"shares", f.Shares, procedure.Yes},
-		{"!inside", f.InsideBoundary, procedure.No}, {"!can_be_fired", f.Fireable, procedure.No}} {
+		{"other_home", f.OtherDwelling, procedure.Yes}, {"main_heat", f.MainHeat, procedure.Yes}, {"!inside", f.InsideBoundary, procedure.No}, {"!can_be_fired", f.Fireable, procedure.No}} {
 		if x.v == x.shown {
 			out = append(out, wording.ItemText(b.lang, x.code))
 		}
+	}
+	if f.Shares == procedure.Yes {
+		out = append(out, b.t("shares"))
 	}
 	return out
 }
@@ -397,7 +403,7 @@ func (b *builder) unknown(a procedure.Appliance) []string {
 	if a.Susceptible() == procedure.No || a.Kind.SolidFuel() {
 		return nil
 	}
-	for code, v := range map[string]procedure.Tri{"orphaned": a.Facts.Orphaned, "outside": a.Facts.Outside, "shares": a.Facts.Shares, "inside": a.Facts.InsideBoundary} {
+	for code, v := range map[string]procedure.Tri{"orphaned": a.Facts.Orphaned, "outside": a.Facts.Outside, "!inside": a.Facts.InsideBoundary} {
 		if v == procedure.Unknown {
 			out = append(out, wording.ItemText(b.lang, code))
 		}
@@ -520,7 +526,11 @@ func (b *builder) gas(a procedure.Appliance, o procedure.ApplianceObs) (co, o2, 
 		switch {
 		case f.Subject != a.ID || about(f) != aboutCO:
 		case f.Rule == "co-matrix": // a band, whose upper end is no limit
-			co += "; " + b.t("leads-to", b.row(f.Row).value, string(f.Severity))
+			band := b.row(f.Row).value
+			if band == "" {
+				band = f.Row
+			}
+			co += "; " + b.t("leads-to", band, string(f.Severity))
 		default:
 			co += b.judged(&f, "ppm", 0)
 		}

@@ -27,12 +27,18 @@ func (b *builder) checks() Section {
 			groups[what] = g
 			order = append(order, what)
 		}
-		line := wording.ItemText(b.lang, c.Code)
+		line, wrong := wording.ItemText(b.lang, c.Code), "is-wrong"
+		if strings.HasPrefix(c.Key, "arrive/danger/") { // these lines name the danger itself
+			wrong = "is-so"
+			if c.State == procedure.SeenOK {
+				line = b.t("is-wrong", line)
+			}
+		}
 		switch c.State {
 		case procedure.SeenOK:
 			g.ok = append(g.ok, note(line, c.Text))
 		case procedure.SeenWrong:
-			g.wrong = append(g.wrong, note(b.t("is-wrong", line), c.Text))
+			g.wrong = append(g.wrong, note(b.t(wrong, line), c.Text))
 		default:
 			g.wrong = append(g.wrong, note(b.t("not-seen", line), c.Text))
 		}
@@ -304,7 +310,7 @@ func (b *builder) figures() Section {
 	if id := b.in.Rules.UncertaintyID; len(b.in.Judgement.WorstCase) > 0 {
 		list = append(list, procedure.Finding{Row: id.ID, Evidence: id.Evidence})
 	}
-	t := Table{Columns: b.cols("c-row", 30, "c-figure", 36, "c-source", 48, "c-evidence", 32)}
+	t := Table{Columns: b.cols("c-row", 28, "c-figure", 44, "c-source", 44, "c-evidence", 30)}
 	seen := map[string]bool{"": true}
 	for _, f := range list {
 		if seen[f.Row] {

@@ -2,6 +2,7 @@ package evaluation_test
 
 import (
 	"fmt"
+	"strings"
 	"testing"
 	"time"
 
@@ -28,7 +29,15 @@ func drive(t *testing.T, phase procedure.Phase, answers map[string]string, log b
 		if !ok {
 			break
 		}
+		// Steps whose id holds the number of an event go by their stem.
+		stem, _, _ := strings.Cut(step.ID, "/")
 		text, has := answers[step.ID]
+		if !has && (stem == "doubt" || stem == "source" || stem == "settled") {
+			text, has = answers[stem]
+		}
+		if !has && (stem == "told" || step.Form == procedure.FormChoice && stem == "putback") {
+			text, has = map[string]string{"told": "all; outside", "putback": "2"}[stem], true
+		}
 		if !has {
 			_, text = practice.Demo(step)
 		}

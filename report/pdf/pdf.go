@@ -227,6 +227,7 @@ func (d *doc) feet() {
 	for i := 1; i <= n; i++ {
 		d.f.SetPage(i)
 		d.f.SetDrawColor(0, 0, 0)
+		d.f.SetFillColor(0, 0, 0) // text takes the fill that the page last set
 		d.f.SetLineWidth(0.2)
 		y := d.h - 14.5
 		d.f.Line(margin, y, d.w-margin, y)
@@ -275,7 +276,11 @@ func (d *doc) heading(s string, room float64) {
 }
 
 func (d *doc) section(s report.Section) {
-	d.heading(s.Title, 22)
+	room := 8.0 // a heading never stands alone at the foot
+	if len(s.Tables) > 0 {
+		room = 32
+	}
+	d.heading(s.Title, room)
 	d.facts(s.Facts)
 	for _, n := range s.Notes {
 		d.font("", bodySize-0.6)

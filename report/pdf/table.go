@@ -15,7 +15,7 @@ const (
 // table draws a table. Rows break between lines where they must, the head is
 // repeated on each page, and so is the span row that heads the present rows.
 func (d *doc) table(t report.Table) {
-	d.need(20)
+	d.need(15)
 	if t.Title != "" {
 		d.y += 1
 		d.font("B", bodySize)

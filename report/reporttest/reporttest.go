@@ -4,6 +4,7 @@ package reporttest
 
 import (
 	"fmt"
+	"math"
 	"strings"
 	"time"
 
@@ -150,7 +151,7 @@ func walkZone(s *sheet, drop float64) {
 	read := func(x string, su procedure.Setup, v ...float64) procedure.PressureObs {
 		n := s.setup("setup/z1/"+x, su)
 		for i := range v {
-			v[i] += drop
+			v[i] = math.Round((v[i]+drop)*10) / 10
 		}
 		r := s.pressure("reading/z1/"+x, n, "Pa", v...)
 		zo.Readings = append(zo.Readings, r)
@@ -229,10 +230,10 @@ func Hold() report.Input {
 	j.Findings = []procedure.Finding{
 		{Rule: "spillage", Subject: "a1", Verdict: procedure.Fail, Severity: procedure.Hold, Status: procedure.OffUntilServiced, Value: p(71), Limit: p(60), Unit: "s", Margin: p(-11), Row: "spill-60", Source: src, Evidence: procedure.EvidenceSecondary},
 		{Rule: "spillage", Subject: "a1", Verdict: procedure.Fail, Severity: procedure.Hold, Status: procedure.OffUntilServiced, Natural: true, Value: p(66), Limit: p(60), Unit: "s", Margin: p(-6), Row: "spill-60", Source: src, Evidence: procedure.EvidenceSecondary},
-		{Rule: "pressure", Subject: "z1", Verdict: procedure.TooClose, Severity: procedure.Hold, Value: p(-2.58), Limit: p(-3), Unit: "Pa", Margin: p(0.42), Uncertainty: p(0.52), Row: "pa-common-natural", Source: src, Evidence: procedure.EvidenceMemory},
+		{Rule: "depressurization", Subject: "z1", Verdict: procedure.TooClose, Severity: procedure.Hold, Value: p(-2.58), Limit: p(-3), Unit: "Pa", Margin: p(0.42), Uncertainty: p(0.52), Row: "pa-common-natural", Source: src, Evidence: procedure.EvidenceMemory},
 		{Rule: "spillage", Subject: "a2", Verdict: procedure.Pass, Severity: procedure.Proceed, Value: p(12), Limit: p(60), Unit: "s", Margin: p(48), Row: "spill-60", Source: src, Evidence: procedure.EvidenceSecondary},
 		{Rule: "draft", Subject: "a2", Verdict: procedure.Pass, Severity: procedure.Proceed, Value: p(-2.98), Limit: p(-1.9), Unit: "Pa", Margin: p(1.08), Uncertainty: p(0.3), Row: "draft-line", Source: src, Evidence: procedure.EvidenceMemory},
-		{Rule: "co", Subject: "a2", Verdict: procedure.Fail, Severity: procedure.Refer, Value: p(48), Limit: p(25), Unit: "ppm", Margin: p(-23), Row: "co-26-100", Source: src, Evidence: procedure.EvidenceMemory},
+		{Rule: "co-matrix", Subject: "a2", Verdict: procedure.Fail, Severity: procedure.Refer, Value: p(48), Limit: p(100), Unit: "ppm", Margin: p(52), Detail: "pass/pass", Row: "co-26-100", Source: src, Evidence: procedure.EvidenceMemory},
 		{Rule: "visual", Subject: "a1", Verdict: procedure.Fail, Severity: procedure.Refer, Row: "look-soot", Source: "common practice", Evidence: procedure.EvidencePractice, Detail: "soot"},
 	}
 	j.Doubts = []procedure.DoubtResult{{Code: procedure.DoubtGusty, Settled: "stands", About: []int{30}, How: "hose end moved out of the wind"}}
@@ -255,7 +256,7 @@ func Leave() report.Input {
 	j := &s.in.Judgement
 	j.Decision = procedure.Leave
 	j.Appliances = []procedure.ApplianceResult{{ID: "a1", Name: "Water heater", Status: procedure.OffUntilServiced}, {ID: "a2", Name: "Furnace"}, {ID: "a3", Name: "Oven"}}
-	j.Findings = []procedure.Finding{{Rule: "ambient-co", Verdict: procedure.Fail, Severity: procedure.Leave, Value: p(78), Limit: p(70), Unit: "ppm", Row: "floor-co-70", Source: "Invented annex, 2018, D.2", Evidence: procedure.EvidenceSeen}}
+	j.Findings = []procedure.Finding{{Rule: "ambient", Detail: "ambient-co", Action: "out", Verdict: procedure.Fail, Severity: procedure.Leave, Value: p(78), Limit: p(70), Unit: "ppm", Row: "floor-co-70", Source: "Invented annex, 2018, D.2", Evidence: procedure.EvidenceSeen}}
 	j.Missing = []procedure.Missing{{Step: "baseline/z1", Why: "no-answer"}, {Step: "spill/a1", Why: "no-answer"}, {Step: "spill/a2", Why: "no-answer"}}
 	j.WorstCase = []procedure.WorstCase{{Zone: "z1"}}
 	s.in.Head = strings.Repeat("fedcba9876543210", 4)
@@ -288,7 +289,7 @@ func Proceed() report.Input {
 	j.WorstCase = []procedure.WorstCase{{Zone: "z1", Baseline: p(-0.94), Reading: p(-2.12), Net: p(-1.18), Uncertainty: p(0.5)}}
 	src := "Invented technical standard, 2005, table 1"
 	j.Findings = []procedure.Finding{
-		{Rule: "pressure", Subject: "z1", Verdict: procedure.Pass, Severity: procedure.Proceed, Value: p(-1.18), Limit: p(-3), Unit: "Pa", Margin: p(1.82), Uncertainty: p(0.5), Row: "pa-common-natural", Source: src, Evidence: procedure.EvidenceMemory},
+		{Rule: "depressurization", Subject: "z1", Verdict: procedure.Pass, Severity: procedure.Proceed, Value: p(-1.18), Limit: p(-3), Unit: "Pa", Margin: p(1.82), Uncertainty: p(0.5), Row: "pa-common-natural", Source: src, Evidence: procedure.EvidenceMemory},
 		{Rule: "spillage", Subject: "a1", Verdict: procedure.Pass, Severity: procedure.Proceed, Value: p(0), Limit: p(60), Unit: "s", Margin: p(60), Row: "spill-60", Source: src, Evidence: procedure.EvidenceSecondary},
 		{Rule: "draft", Subject: "a1", Verdict: procedure.Pass, Severity: procedure.Proceed, Value: p(-3.1), Limit: p(-1.9), Unit: "Pa", Margin: p(1.2), Uncertainty: p(0.3), Row: "draft-line", Source: src, Evidence: procedure.EvidenceMemory},
 		{Rule: "spillage", Subject: "a2", Verdict: procedure.Pass, Severity: procedure.Proceed, Value: p(8), Limit: p(60), Unit: "s", Margin: p(52), Row: "spill-60", Source: src, Evidence: procedure.EvidenceSecondary},
@@ -342,7 +343,7 @@ func Incomplete() report.Input {
 	zo.Worst, zo.Held = nil, nil
 	for i := 0; i < 300; i++ {
 		n := s.setup("setup/z1/doors", procedure.Setup{Fans: []string{"f1", "f2", "f3"}[:i%3+1], Doors: []string{"d1"}, CAZDoor: "open", NotRun: nil})
-		zo.Readings = append(zo.Readings, s.pressure("reading/z1/doors", n, "Pa", -1-float64(i%17)/10, -1.2-float64(i%13)/10, -1.1))
+		zo.Readings = append(zo.Readings, s.pressure("reading/z1/doors", n, "Pa", float64(-10-i%17)/10, float64(-12-i%13)/10, -1.1))
 	}
 	s.note(strings.Repeat("A note that goes on and on, because the tester had time to type while the vent cooled. ", 40))
 	s.note(strings.Repeat("W", 900))

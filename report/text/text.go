@@ -67,10 +67,7 @@ func (p printer) decision(r report.Report) {
 	p.numbered(r.Label("why"), d.Why)
 	p.numbered(r.Label("do"), d.Do)
 	for i, a := range d.Appliances {
-		p.block(label(r.Label("appliances"), i), a.Words+": "+strings.Join(a.Names, ", "))
-	}
-	for i, c := range d.Cautions {
-		p.block(label(r.Label("cautions"), i), c)
+		p.block(first(r.Label("appliances"), i), a.Words+": "+strings.Join(a.Names, ", "))
 	}
 	p.block(r.Label("put-back"), d.PutBack.Text)
 	for _, o := range d.PutBack.Open {
@@ -78,6 +75,7 @@ func (p printer) decision(r report.Report) {
 	}
 	p.list(r.Label("not-tested-list"), d.NotTested, r.Label("none"))
 	p.list(r.Label("risks"), d.Risks, r.Label("none"))
+	p.list(r.Label("cautions"), d.Cautions, r.Label("none"))
 	p.block(d.HoldsLabel, d.Holds)
 	p.line("")
 }
@@ -110,8 +108,6 @@ func first(label string, i int) string {
 	}
 	return label
 }
-
-func label(s string, i int) string { return first(s, i) }
 
 func (p printer) facts(list []report.Fact) {
 	w := 0
