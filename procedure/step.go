@@ -26,6 +26,7 @@ const (
 	FormInstrument Form = "instrument" // name, serial, calibration date, resolution
 	FormTold       Form = "told"       // who was told, and how
 	FormDoubt      Form = "doubt"      // r read again, ok looked and it stands (say what), k leave it
+	FormCarried    Form = "carried"    // never on screen: what the earlier phase knew
 	FormConfirm    Form = "confirm"    // carried over: 1 as before, 2 changed
 )
 

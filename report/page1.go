@@ -246,9 +246,9 @@ func (b *builder) putBack() PutBack {
 			p.Done++
 			continue
 		case procedure.SeenWrong:
-			p.Open = append(p.Open, note(wording.ItemText(b.lang, c.Code)+": "+b.t("seen-wrong"), c.Text))
+			p.Open = append(p.Open, note(b.t("is-wrong", wording.ItemText(b.lang, c.Code)), c.Text))
 		default:
-			p.Open = append(p.Open, note(wording.ItemText(b.lang, c.Code)+": "+b.t("seen-not"), c.Text))
+			p.Open = append(p.Open, note(b.t("not-seen", wording.ItemText(b.lang, c.Code)), c.Text))
 		}
 	}
 	for _, ev := range b.in.Events {

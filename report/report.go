@@ -16,6 +16,7 @@
 package report
 
 import (
+	"reflect"
 	"strings"
 	"time"
 
@@ -184,7 +185,7 @@ func Build(in Input) Report {
 			r.Sections = append(r.Sections, s)
 		}
 	}
-	clean(&r)
+	clean(reflect.ValueOf(&r).Elem())
 	return r
 }
 
@@ -280,45 +281,20 @@ func (b *builder) stamp() time.Time {
 	return t
 }
 
-// clean passes every text of the report through [Clean].
-func clean(r *Report) {
-	each := func(list []string) {
-		for i := range list {
-			list[i] = Clean(list[i])
+// clean passes every text of a report through [Clean], whatever field it
+// stands in, so that a new field cannot be forgotten.
+func clean(v reflect.Value) {
+	switch v.Kind() {
+	case reflect.String:
+		v.SetString(Clean(v.String()))
+	case reflect.Slice:
+		for i := range v.Len() {
+			clean(v.Index(i))
 		}
-	}
-	facts := func(list []Fact) {
-		for i := range list {
-			list[i] = Fact{Clean(list[i].Name), Clean(list[i].Value)}
-		}
-	}
-	for _, s := range []*string{&r.Title, &r.Record, &r.Mark, &r.Hash, &r.Program, &r.Decision.Headline, &r.Decision.PutBack.Text, &r.Decision.Holds} {
-		*s = Clean(*s)
-	}
-	d := &r.Decision
-	facts(d.Facts)
-	for _, list := range [][]string{d.Why, d.Do, d.Cautions, d.PutBack.Open, d.NotTested, d.Risks} {
-		each(list)
-	}
-	for i := range d.Appliances {
-		d.Appliances[i].Words = Clean(d.Appliances[i].Words)
-		each(d.Appliances[i].Names)
-	}
-	for i := range r.Sections {
-		s := &r.Sections[i]
-		s.Title = Clean(s.Title)
-		facts(s.Facts)
-		each(s.Notes)
-		for j := range s.Tables {
-			s.Tables[j].Title = Clean(s.Tables[j].Title)
-			for k := range s.Tables[j].Rows {
-				each(s.Tables[j].Rows[k].Cells)
-			}
-		}
-		for j := range s.Traces {
-			s.Traces[j].Zone = Clean(s.Traces[j].Zone)
-			for k := range s.Traces[j].Limits {
-				s.Traces[j].Limits[k].Label = Clean(s.Traces[j].Limits[k].Label)
+	case reflect.Struct:
+		for i := range v.NumField() {
+			if f := v.Field(i); f.CanSet() {
+				clean(f)
 			}
 		}
 	}

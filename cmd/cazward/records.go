@@ -161,16 +161,38 @@ func judgeCmd(e *env) *cobra.Command {
 func exitCodeOf(err error) int { return report(io.Discard, err) }
 
 type reportOptions struct {
-	size string
-	lang wording.Lang
+	size   string
+	before string // record of an earlier phase to compare with
+}
+
+// inputOf is what a report is built from, with the earlier phase where one
+// is named. It must be the one that the record followed, if it followed any.
+func inputOf(record string, o reportOptions) (*loaded, reports.Input, error) {
+	l, err := load(record, "", nil)
+	if err != nil {
+		return nil, reports.Input{}, err
+	}
+	in := l.input()
+	if o.before == "" {
+		return l, in, nil
+	}
+	b, err := load(o.before, "", nil)
+	if err != nil {
+		return nil, in, err
+	}
+	if p := l.rec.Header.Prior; p != nil && (p.Record != b.rec.Header.Record || p.Close != b.rec.CloseHash) {
+		return nil, in, refused("name the record that it followed", "%s followed record %s as closed by %s, which %s is not", record, p.Record, p.Close, o.before)
+	}
+	in.Prior = &reports.Comparison{Header: b.rec.Header, CloseHash: b.rec.CloseHash, Observations: b.obs, Judgement: b.j}
+	return l, in, nil
 }
 
 func writeReport(record, out string, o reportOptions) error {
-	l, err := load(record, "", nil)
+	l, in, err := inputOf(record, o)
 	if err != nil {
 		return err
 	}
-	rep := reports.Build(l.input())
+	rep := reports.Build(in)
 	var write func(io.Writer) error
 	switch strings.ToLower(filepath.Ext(out)) {
 	case ".pdf":
@@ -187,7 +209,7 @@ func writeReport(record, out string, o reportOptions) error {
 
 func reportCmd(e *env) *cobra.Command {
 	var out string
-	o := reportOptions{lang: wording.English}
+	var o reportOptions
 	c := &cobra.Command{Use: "report RECORD", Short: "write the report; the suffix of the output says which", Args: cobra.ExactArgs(1),
 		RunE: func(_ *cobra.Command, args []string) error {
 			if o.size != "letter" && o.size != "a4" {
@@ -197,11 +219,11 @@ func reportCmd(e *env) *cobra.Command {
 				return usage("give -o FILE.pdf or -o FILE.txt, or -o - for plain text on standard output", "no output named")
 			}
 			if out == "-" {
-				l, err := load(args[0], "", nil)
+				_, in, err := inputOf(args[0], o)
 				if err != nil {
 					return err
 				}
-				return text.Write(e.out, reports.Build(l.input()))
+				return text.Write(e.out, reports.Build(in))
 			}
 			if sameFile(args[0], out) {
 				return usage("name another output", "input and output are the same file")
@@ -214,6 +236,7 @@ func reportCmd(e *env) *cobra.Command {
 		}}
 	c.Flags().StringVarP(&out, "output", "o", "", "file to write: .pdf, .txt, .json")
 	c.Flags().StringVar(&o.size, "size", "letter", "letter or a4")
+	c.Flags().StringVar(&o.before, "before", "", "record of an earlier phase to compare with")
 	return c
 }
 

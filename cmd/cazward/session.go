@@ -35,11 +35,10 @@ type session struct {
 	p     forms.Prompter
 	src   procedure.Source
 	notes map[string]int
-	last  []string // newest readings, for the screen
 	msg   string
 	text  string
 	lang  wording.Lang
-	seenD bool             // the decision's pages were shown
+	prior string           // record of the earlier phase, for the report
 	at    func() time.Time // when what is answered now was seen
 }
 
@@ -120,9 +119,6 @@ func (s *session) decorate(step procedure.Step) procedure.Step {
 // screen shows one step once and takes what comes back.
 func (s *session) screen(step procedure.Step) error {
 	step = s.decorate(step)
-	if step.ID == sequence.KeyTold && !s.seenD {
-		s.seenD = true
-	}
 	v := s.view(step)
 	r, err := s.p.Ask(v)
 	if errors.Is(err, io.EOF) {
@@ -668,7 +664,7 @@ func (s *session) finish() error {
 	}
 	pdf := strings.TrimSuffix(s.path, filepath.Ext(s.path)) + ".pdf"
 	rep := ""
-	if err := writeReport(s.path, pdf, reportOptions{size: "letter", lang: s.lang}); err != nil {
+	if err := writeReport(s.path, pdf, reportOptions{size: "letter", before: s.prior}); err != nil {
 		rep = "report not written: " + err.Error()
 	} else {
 		rep = "report " + pdf

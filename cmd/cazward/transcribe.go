@@ -38,6 +38,7 @@ type sheetAnswer struct {
 	at   string // HH:MM
 	line int
 	used bool
+	sure bool // "sure: true": a value far outside what is met there stands
 }
 
 // sheetProblems lists everything wrong with a sheet at once.
@@ -136,13 +137,15 @@ func readSheet(name string, data []byte) (*sheet, error) {
 						switch av.Content[m].Value {
 						case "is":
 							a.text = scalar(av.Content[m+1], ak.Value)
+						case "sure":
+							a.sure = scalar(av.Content[m+1], ak.Value) == "true"
 						case "at":
 							a.at = scalar(av.Content[m+1], ak.Value)
 							if _, err := time.Parse("15:04", a.at); err != nil {
 								bad(av.Content[m+1].Line, "%s: time %q: HH:MM", ak.Value, a.at)
 							}
 						default:
-							bad(av.Content[m].Line, "%s: unknown key %q; is: and at: are known", ak.Value, av.Content[m].Value)
+							bad(av.Content[m].Line, "%s: unknown key %q; is:, at: and sure: are known", ak.Value, av.Content[m].Value)
 						}
 					}
 				} else {
@@ -161,7 +164,7 @@ func readSheet(name string, data []byte) (*sheet, error) {
 		}
 	}
 	if len(p.list) > 0 {
-		return nil, p
+		return s, p
 	}
 	return s, nil
 }
@@ -204,12 +207,13 @@ func (m *memory) Close() error { return nil }
 func transcribe(e *env, name string, data []byte, out string, overlays []string) (procedure.Judgement, error) {
 	var none procedure.Judgement
 	sh, err := readSheet(name, data)
-	if err != nil {
+	p := &sheetProblems{}
+	if err != nil && (sh == nil || !errors.As(err, &p)) {
 		return none, err
 	}
-	set, err := loadLimits(sh.scheme, overlays)
-	if err != nil {
-		return none, err
+	set, lerr := loadLimits(sh.scheme, overlays)
+	if lerr != nil {
+		return none, errors.Join(err, lerr)
 	}
 	at := sh.date.Add(9 * time.Hour)
 	h := procedure.Header{Record: e.id(), Home: sh.home, Phase: sh.phase, Created: e.now()}
@@ -221,7 +225,6 @@ func transcribe(e *env, name string, data []byte, out string, overlays []string)
 	}
 	mem := &memory{evs: []procedure.Event{planEv}}
 	s := &session{e: e, st: st, rec: mem, rules: set.Rules(), src: procedure.FromSheet, notes: map[string]int{}, lang: wording.English, at: func() time.Time { return at }}
-	p := &sheetProblems{}
 	for turns := 0; ; turns++ {
 		if turns > 5000 {
 			return none, errors.New("transcribe: the steps do not end")
@@ -232,6 +235,15 @@ func transcribe(e *env, name string, data []byte, out string, overlays []string)
 		}
 		step = s.decorate(step)
 		a, have := sh.answers[step.ID]
+		if stem, _, _ := strings.Cut(step.ID, "/"); !have && (stem == "told" || stem == "source" || stem == "settled") {
+			// What follows a danger is named after it, not after a line number
+			// that nobody with a pencil can know.
+			if b, ok := sh.answers[stem+"/hazard"]; ok && step.ID != sequence.KeyTold {
+				sh.answers[step.ID], a, have = b, b, true
+				b.used = true
+				sh.answers[stem+"/hazard"] = b
+			}
+		}
 		if have && a.used && step.Form != procedure.FormDoubt {
 			have = false // asked again: a doubt called for another reading
 		}
@@ -247,7 +259,10 @@ func transcribe(e *env, name string, data []byte, out string, overlays []string)
 			t, _ := time.Parse("15:04", a.at)
 			at = sh.date.Add(time.Duration(t.Hour())*time.Hour + time.Duration(t.Minute())*time.Minute)
 		}
-		s.msg, s.text = "", a.text // on paper a value stands: it is asked no second time
+		s.msg, s.text = "", ""
+		if a.sure {
+			s.text = a.text
+		}
 		s.p = quiet{}
 		before := s.st.Last()
 		err := s.answer(step, a.text, nil)

@@ -28,6 +28,18 @@ func (s *session) view(step procedure.Step) forms.View {
 			v.Words.How = append([]string{shows + "   (= types it for you)"}, v.Words.How...)
 		}
 	}
+	for _, c := range step.Offer { // what would be confirmed stands on the screen
+		if c.Answer.Names != nil { // names in place of ids
+			var items []procedure.Item
+			for _, id := range c.Answer.Names.IDs {
+				items = append(items, procedure.Item{Key: id, Name: s.name(id)})
+			}
+			step.Items = items
+		}
+		line := wording.KeptText(s.lang, procedure.Step{ID: c.Step, Form: procedure.FormConfirm, Name: step.Name, Items: step.Items, Args: map[string]string{}}, &c.Answer)
+		v.Words.How = append(v.Words.How, "was: "+line)
+		v.Words.Plain += " Was: " + line + "."
+	}
 	v.SoFar = s.soFar()
 	s.net(step, &v)
 	if step.Form == procedure.FormClock {

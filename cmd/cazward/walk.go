@@ -253,6 +253,7 @@ func openSession(e *env, p forms.Prompter, path string, phase procedure.Phase, o
 		return nil, err
 	}
 	s.rec, s.path = rec, path
+	s.prior = o.after
 	s.st, err = sequence.Replay(h, []procedure.Event{ev})
 	if err != nil {
 		return nil, err

@@ -57,7 +57,7 @@ func TestDecisions(t *testing.T) {
 		{"ambient CO above 35, below 70", []string{"arrive/ambient=36"}, procedure.Leave, "absent"},
 		{"ambient CO 35.5", []string{"arrive/ambient=35.5"}, procedure.Leave, "absent"},
 		{"ambient CO 30 to 35, source the furnace", []string{"ambient/furnace-1=30", "source=1", "settled=1"}, procedure.Hold, procedure.OffUntilServiced},
-		{"ambient CO 35, source not found", []string{"ambient/furnace-1=35", "source=4"}, procedure.Hold, procedure.MayRun},
+		{"ambient CO 35, source not found", []string{"ambient/furnace-1=35", "source=4"}, procedure.Hold, procedure.OffUntilServiced},
 		{"ambient CO 9, below 30, settled", []string{"ambient/furnace-1=9", "source=2", "settled=1"}, procedure.Proceed, procedure.MayRun},
 		{"ambient CO 29, unsettled", []string{"ambient/furnace-1=29", "source=2", "settled=2"}, procedure.Refer, procedure.MayRun},
 		{"ambient CO 9, source not found", []string{"ambient/furnace-1=9", "source=4"}, procedure.Refer, procedure.MayRun},

@@ -120,7 +120,7 @@ func (j *judge) hazards() {
 		subject := h.Hazard.Subject
 		switch c := h.Hazard.Code; c {
 		case procedure.AmbientCO, procedure.LEL:
-			j.tier(c, v, h.Hazard.OverRange, h.Source, h.Settled, h.Hazard.Where, h.N)
+			j.tier(c, v, h.Hazard.OverRange, h.Source, h.Settled, subject, h.N)
 		case procedure.Alarm, procedure.Symptoms, procedure.Smell:
 			j.ruled(string(c), "hazard", subject, procedure.Leave, procedure.StatusNone, string(c), h.N)
 		case procedure.Leak, procedure.Rollout:
@@ -133,7 +133,7 @@ func (j *judge) hazards() {
 	}
 }
 
-func (j *judge) tier(code procedure.HazardCode, v float64, over bool, source string, settled procedure.Tri, where string, n int) {
+func (j *judge) tier(code procedure.HazardCode, v float64, over bool, source string, settled procedure.Tri, subject string, n int) {
 	for _, f := range j.f { // the same reading comes as ambient and as hazard
 		if f.Rule == "ambient" && len(f.About) == 1 && f.About[0] == n && n > 0 && f.Detail == string(code) {
 			if settled == procedure.Unknown && source == "" {
@@ -149,14 +149,16 @@ func (j *judge) tier(code procedure.HazardCode, v float64, over bool, source str
 	if over {
 		f.Value = nil
 	}
+	if _, known := j.o.Appliance(source); known {
+		f.Subject = source
+	}
 	switch t.Act {
 	case procedure.ActOut, procedure.ActLeave:
 		f.Severity, f.Action = procedure.Leave, "out"
+		j.suspects(code, source, subject)
 	case procedure.ActHold:
 		f.Severity, f.Action = procedure.Hold, "source"
-		if _, known := j.o.Appliance(source); known {
-			f.Subject, f.Status = source, procedure.OffUntilServiced
-		}
+		j.suspects(code, source, subject)
 	case procedure.ActSource:
 		f.Severity, f.Action = procedure.Refer, "source"
 		if settled == procedure.Yes && source != "" && source != "not-found" {
@@ -170,6 +172,24 @@ func (j *judge) tier(code procedure.HazardCode, v float64, over bool, source str
 		return
 	}
 	j.add(f)
+}
+
+// suspects are not used before service: the source of the CO where it was
+// found, else the appliance that burned, else every burner of the home.
+func (j *judge) suspects(code procedure.HazardCode, source, subject string) {
+	if code != procedure.AmbientCO || source == "outdoors" || source == "other-source" {
+		return
+	}
+	_, found := j.o.Appliance(source)
+	if !found {
+		source = subject
+		_, found = j.o.Appliance(source)
+	}
+	for _, a := range j.o.Appliances {
+		if a.Kind.Burns() && a.Burner.Fuel != procedure.Electricity && (!found || a.ID == source) {
+			j.status[a.ID] = procedure.MoreProtectiveStatus(j.status[a.ID], procedure.OffUntilServiced)
+		}
+	}
 }
 
 // replaceTier keeps one finding for one reading: the one that knows its
@@ -442,8 +462,10 @@ func (j *judge) result() procedure.Judgement {
 	for _, a := range j.o.Appliances {
 		st := j.status[a.ID]
 		if (st == procedure.StatusNone || st == procedure.MayRun) && a.Kind.Burns() {
+			// Nothing is said to be fit to run that was not tried, or that
+			// has a grave finding without a status of its own.
 			st = procedure.MayRun
-			if j.lacking[a.ID] || !a.Listed {
+			if j.lacking[a.ID] || !a.Listed || !a.Fired() || j.grave(a.ID) {
 				st = procedure.StatusNone
 			}
 		}
@@ -463,6 +485,15 @@ func (j *judge) result() procedure.Judgement {
 		out.NotAsked = j.notAsked()
 	}
 	return out
+}
+
+func (j *judge) grave(id string) bool {
+	for _, f := range j.f {
+		if f.Subject == id && (f.Severity == procedure.Hold || f.Severity == procedure.Leave) {
+			return true
+		}
+	}
+	return false
 }
 
 // notAsked lists what the scheme asks and the walked plan never did.

@@ -192,17 +192,20 @@ func (j *judge) configuration(z procedure.Zone, zo *procedure.ZoneObs) {
 	if zo.Held == nil {
 		gap("setup/"+z.ID+"/worst", "not-held")
 	} else {
-		on := map[string]bool{}
+		on, idle := map[string]bool{}, append([]string{}, zo.Held.NotRun...)
 		for _, f := range zo.Held.Fans {
 			on[f] = true
 		}
+		for _, f := range zo.Held.NotRun {
+			on[f] = true // named below
+		}
 		for _, f := range j.o.Fans {
 			if procedure.FanKind(f.Kind).RunsAtWorstCase() && !on[f.ID] {
-				gap("setup/"+z.ID+"/worst", f.ID)
+				idle = append(idle, f.ID)
 			}
 		}
-		if len(zo.Held.NotRun) > 0 {
-			gap("setup/"+z.ID+"/worst", zo.Held.NotRun[0])
+		for _, f := range idle {
+			gap("setup/"+z.ID+"/worst", f)
 		}
 	}
 	if !zo.DoorsDecided {

@@ -148,10 +148,14 @@ func (s *State) ambientHazard(ev procedure.Event, g *procedure.Gas) {
 	if ev.Step == keyLEL {
 		code = procedure.LEL
 	}
+	subject := "" // the appliance that burns while this is read
+	if p := strings.Split(ev.Step, "/"); len(p) == 2 && p[0] == "ambient" {
+		subject = p[1]
+	}
 	for _, v := range g.CO {
 		if _, ok := procedure.TierAt(s.plan.Interrupts, code, v, g.OverRange); ok {
 			v := v
-			s.hazards = append(s.hazards, hazard{n: ev.N, h: procedure.Hazard{Code: code, Value: &v, OverRange: g.OverRange, Where: ev.Step}, at: ev.Observed})
+			s.hazards = append(s.hazards, hazard{n: ev.N, h: procedure.Hazard{Code: code, Value: &v, OverRange: g.OverRange, Subject: subject, Where: ev.Step}, at: ev.Observed})
 		}
 	}
 	if g.OverRange && len(g.CO) == 0 {
@@ -396,6 +400,10 @@ func (s *State) answerFits(step procedure.Step, key string, d procedure.Answer, 
 		return inChoices(step, d.Choice, bad)
 	case procedure.FormChoice:
 		return inChoices(step, d.Choice, bad)
+	case procedure.FormCarried:
+		if len(d.Carried) == 0 {
+			return bad("it carries nothing")
+		}
 	case procedure.FormConfirm:
 		if d.Choice != "changed" && d.Choice != "as-before" {
 			return bad("it is as before or changed")

@@ -157,9 +157,6 @@ func (s *State) Observations() procedure.Observations {
 			ho.Settled = settledTri(s.choice(join("settled", itoa(h.n))))
 		}
 		ho.Source = src
-		if _, ok := o.Appliance(h.h.Subject); ok && ho.Source == "" {
-			ho.Source = h.h.Subject
-		}
 		o.Hazards = append(o.Hazards, ho)
 	}
 	g := gen{s: s, appl: o.Appliances, zones: o.Zones, fans: o.Fans, doors: o.Doors, air: o.AirHandlers}
@@ -354,7 +351,7 @@ func (s *State) observeOpen(o *procedure.Observations) {
 	g.all()
 	seen := map[string]bool{}
 	for _, st := range g.out {
-		if st.Stage == procedure.StageDecide || st.Form == procedure.FormConfirm || st.Form == procedure.FormTold || seen[st.ID] {
+		if st.Stage == procedure.StageDecide || st.Form == procedure.FormConfirm || st.Form == procedure.FormCarried || st.Form == procedure.FormTold || seen[st.ID] {
 			continue
 		}
 		why := ""

@@ -36,8 +36,11 @@ func (s *State) unmet(st procedure.Step) bool {
 		}
 		return false
 	}
-	if st.Form == procedure.FormDoubt {
+	switch st.Form {
+	case procedure.FormDoubt:
 		return true // generated only while open
+	case procedure.FormCarried:
+		return false // the program writes it, nobody is asked
 	}
 	for _, k := range st.Keys() {
 		if !s.settled(k) {
@@ -273,6 +276,9 @@ func (g *gen) all() {
 // hazardSteps ask who was told, and where ambient CO comes from.
 func (g *gen) hazardSteps() {
 	s := g.s
+	if s.leakSeen() {
+		g.add(procedure.Step{ID: "told/leak", Stage: procedure.StageLook, Ask: "told.hazard", Form: procedure.FormTold, Event: procedure.KindTold, Args: map[string]string{"hazard": string(procedure.Leak)}, Cautions: []string{"fuel-smell"}})
+	}
 	asked := map[string]bool{}
 	for _, h := range s.hazards {
 		act := s.act(h.h)
@@ -303,6 +309,16 @@ func (g *gen) hazardSteps() {
 			}
 		}
 	}
+}
+
+// leakSeen reports a leak marked on a look list.
+func (s *State) leakSeen() bool {
+	for k := range s.facts {
+		if strings.HasPrefix(k, "look/") && (strings.HasSuffix(k, "/fuel") || strings.HasSuffix(k, "/piping")) && s.seen(k) == procedure.SeenWrong {
+			return true
+		}
+	}
+	return false
 }
 
 func (g *gen) stageNow() procedure.StageID { return procedure.StageArrive }
@@ -372,17 +388,17 @@ func (g *gen) confirm(id, ask, name string, keys []string) {
 func (g *gen) list() {
 	s := g.s
 	L := procedure.StageList
-	if s.header.Phase != procedure.TestIn {
-		if _, ok := s.facts[KeyCarried]; ok {
-			g.add(procedure.Step{ID: KeyCarried, Stage: L, Ask: "list.carried", Form: procedure.FormConfirm})
-			g.out = g.out[:len(g.out)-1] // already in the record: nothing to ask
-		}
+	if s.header.Prior != nil {
+		g.add(procedure.Step{ID: KeyCarried, Stage: L, Ask: "list.carried", Form: procedure.FormCarried})
 	}
 	g.confirm("appliances", "confirm.appliances", "", []string{keyAppliances, keyZones})
 	g.add(procedure.Step{ID: keyAppliances, Stage: L, Ask: "list.appliances", Form: procedure.FormRoster, Choices: kindsOf(procedure.ApplianceKinds)})
 	burns := false
 	for _, a := range g.appl {
-		burns = burns || a.Kind.Burns()
+		keys := applianceKeys(g.asCarried(a), len(g.zones))
+		g.confirm(join("appliance", a.ID), "confirm.appliance", a.Name, keys)
+		g.appliance(a, "burner")
+		burns = burns || a.Kind.Burns() && a.Burner.Fuel != procedure.Electricity
 	}
 	if !burns {
 		return // all-electric: no zone, no fans, no hold
@@ -393,7 +409,9 @@ func (g *gen) list() {
 		g.add(procedure.Step{ID: join("zone", z.ID, "door"), Stage: L, Ask: "list.zone-door", Form: procedure.FormChoice, Choices: []string{"door", "louvred", "no-door"}, Zone: z.ID, Name: z.Name})
 	}
 	for _, a := range g.appl {
-		g.appliance(a)
+		if a.Burner.Fuel != procedure.Electricity {
+			g.appliance(a, "zone", "vent", "category", "facts", "partners")
+		}
 	}
 	g.confirm("fans", "confirm.fans", "", []string{keyFans})
 	g.add(procedure.Step{ID: keyFans, Stage: L, Ask: "list.fans", Form: procedure.FormRoster, Choices: kindsOf(procedure.FanKinds)})
@@ -404,15 +422,34 @@ func (g *gen) list() {
 	g.add(procedure.Step{ID: keyCFM50, Stage: L, Ask: "list.cfm50", Form: procedure.FormNumber, Unit: "cfm", Wanted: true})
 }
 
-func (g *gen) appliance(a procedure.Appliance) {
+// asCarried is the appliance as the earlier phase knew it, so that all its
+// facts are confirmed on one screen.
+func (g *gen) asCarried(a procedure.Appliance) procedure.Appliance {
+	have := g.carried()
+	k := func(x string) procedure.Answer { return have[join("appliance", a.ID, x)] }
+	if b := k("burner"); b.Burner != nil {
+		a.Burner = *b.Burner
+	}
+	if v := k("vent"); v.Choice != "" && v.Choice != "not-known" {
+		a.Vent.Type = procedure.VentType(v.Choice)
+	}
+	if f := k("facts"); f.VentFacts != nil {
+		a.Facts = *f.VentFacts
+	}
+	return a
+}
+
+// appliance asks those of its inventory screens that are named.
+func (g *gen) appliance(a procedure.Appliance, screens ...string) {
 	L := procedure.StageList
 	k := func(x string) string { return join("appliance", a.ID, x) }
 	base := func(id, ask string, f procedure.Form) procedure.Step {
 		return procedure.Step{ID: k(id), Stage: L, Ask: ask, Form: f, Subject: a.ID, Name: a.Name, Zone: a.Zone}
 	}
-	keys := applianceKeys(a, len(g.zones))
-	g.confirm(join("appliance", a.ID), "confirm.appliance", a.Name, keys)
-	for _, key := range keys {
+	for _, key := range applianceKeys(a, len(g.zones)) {
+		if !has(screens, strings.TrimPrefix(key, k(""))) {
+			continue
+		}
 		switch key {
 		case k("zone"):
 			st := base("zone", "list.appliance-zone", procedure.FormChoice)
@@ -1335,15 +1372,15 @@ func (g *gen) putBack() {
 			return
 		}
 	}
-	if !s.touched() && !g.full {
-		return
-	}
 	var codes []string
 	burning := false
 	gas, fan := false, len(g.fans) > 0
 	for _, a := range g.appl {
 		burning = burning || a.Fired()
 		gas = gas || a.Kind == procedure.WaterHeater
+	}
+	if !s.touched() && (!g.full || !burning) {
+		return // nothing in the house was changed, or would have been
 	}
 	if burning {
 		codes = append(codes, "burners-lit", "thermostats-back")

@@ -43,6 +43,22 @@ func KeptText(l Lang, st procedure.Step, data procedure.Data) string {
 	return say(l, "kept.kept")
 }
 
+// factNames are the vent facts as their list words them: what is true, and
+// what is not known.
+func factNames(l Lang, f procedure.VentFacts) []string {
+	var out []string
+	for _, x := range []struct {
+		code string
+		is   procedure.Tri
+	}{{"can_be_fired", f.Fireable}, {"!shares", f.Shares.Not()}, {"test_hole", f.TestHole}, {"orphaned", f.Orphaned}, {"outside", f.Outside}, {"!inside", f.InsideBoundary.Not()},
+		{"draft_hood", f.DraftHood}, {"barometric", f.Barometric}, {"vent_damper", f.VentDamper}, {"high_static", f.HighStatic}, {"top_inducer", f.TopInducer}, {"!main_heat", f.MainHeat.Not()}} {
+		if x.is == procedure.Yes {
+			out = append(out, ItemText(l, x.code))
+		}
+	}
+	return out
+}
+
 func skipText(l Lang, r procedure.SkipReason, text string) string {
 	if r == procedure.SkipOther && text != "" {
 		return text
@@ -133,6 +149,8 @@ func answerText(l Lang, st procedure.Step, a procedure.Answer) string {
 			n = append(n, name)
 		}
 		return orNone(l, n)
+	case a.VentFacts != nil:
+		return orNone(l, factNames(l, *a.VentFacts))
 	case a.Names != nil:
 		return orNone(l, itemNames(st, a.Names.IDs))
 	case a.Instrument != nil:

@@ -54,11 +54,10 @@ func (d *doc) decision() {
 		cut := false
 		chosen, cut = d.blocks(lv)
 		d.y = y + d.headFacts(x, width, false)
-		if d.y+d.height(chosen, lv, width) <= d.bottom-inset {
-			d.cut = cut
+		h, short := d.height(chosen, lv, width)
+		if d.cut = cut || short; d.y+h <= d.bottom-inset {
 			break
 		}
-		d.cut = true // the last level leaves lines out, or flows over
 	}
 	d.y = y
 	d.y += d.headFacts(x, width, true)
@@ -195,17 +194,18 @@ func (d *doc) blocks(lv level) ([]block, bool) {
 }
 
 // lines of an item, with what a level leaves out said in words.
-func (d *doc) itemLines(it item, lv level, width float64) []string {
+func (d *doc) itemLines(it item, lv level, width float64) (lines []string, cut bool) {
 	if it.number != "" {
 		width -= 6
 	}
-	lines := d.wrap(it.text, width)
+	lines = d.wrap(it.text, width)
 	if lv.maxLines > 0 && len(lines) > lv.maxLines {
+		cut = true
 		lines = lines[:lv.maxLines]
 		more := " ... " + d.r.Label("more-names")
 		lines[lv.maxLines-1] = strings.TrimSuffix(d.fit(lines[lv.maxLines-1], width-d.width(more)), "...") + more
 	}
-	return lines
+	return lines, cut
 }
 
 func (b block) style() string {
@@ -221,18 +221,19 @@ func (d *doc) labels(b block, lv level) []string {
 	return d.wrap(b.label, labelWidth-1)
 }
 
-func (d *doc) height(list []block, lv level, width float64) float64 {
-	h := 0.0
+func (d *doc) height(list []block, lv level, width float64) (h float64, cut bool) {
 	for _, b := range list {
 		low := float64(len(d.labels(b, lv))) * d.lead()
 		d.font(b.style(), lv.size)
 		n := 0
 		for _, it := range b.items {
-			n += len(d.itemLines(it, lv, width-labelWidth))
+			lines, short := d.itemLines(it, lv, width-labelWidth)
+			n += len(lines)
+			cut = cut || short
 		}
 		h += max(low, float64(n)*d.lead()) + lv.size*0.2
 	}
-	return h
+	return h, cut
 }
 
 func (d *doc) block(b block, lv level, x, width float64) {
@@ -247,8 +248,13 @@ func (d *doc) block(b block, lv level, x, width float64) {
 		if number != "" {
 			at += 6
 		}
-		for _, l := range d.itemLines(it, lv, width-labelWidth) {
-			if d.y+d.lead() > d.bottom {
+		lines, _ := d.itemLines(it, lv, width-labelWidth)
+		for i, l := range lines {
+			room := 1 // a short item stays together
+			if i == 0 {
+				room = min(len(lines), 4)
+			}
+			if d.y+float64(room)*d.lead() > d.bottom {
 				d.page()
 				d.font(b.style(), lv.size)
 				low = 0

@@ -27,7 +27,7 @@ func Write(w io.Writer, r report.Report) error {
 		p.section(r, s)
 	}
 	p.rule("-")
-	p.para("", "", strings.Join(nonEmpty(r.Record, r.Label("closing-of", r.Hash), r.Mark), "   "))
+	p.head(r)
 	return b.Flush()
 }
 
@@ -115,7 +115,15 @@ func (p printer) facts(list []report.Fact) {
 		w = max(w, cells(f.Name))
 	}
 	for _, f := range list {
-		p.para(" "+f.Name+strings.Repeat(" ", w-cells(f.Name))+"  ", strings.Repeat(" ", w+3), f.Value)
+		first, next := " "+f.Name+strings.Repeat(" ", w-cells(f.Name))+"  ", strings.Repeat(" ", w+3)
+		for _, word := range strings.Fields(f.Value) {
+			if cells(word) > Width-w-3 { // a hash stays in one piece
+				p.line(first)
+				first, next = "   ", "   "
+				break
+			}
+		}
+		p.para(first, next, f.Value)
 	}
 }
 
@@ -174,7 +182,7 @@ func (p printer) para(indent, next, text string) {
 		p.line(indent)
 		indent = next
 	}
-	lines := wrap(text, Width-cells(indent))
+	lines := wrap(text, Width-max(cells(indent), cells(next)))
 	if len(lines) == 0 {
 		lines = []string{""}
 	}
@@ -240,14 +248,4 @@ func runeCells(r rune) int {
 		return 2
 	}
 	return 1
-}
-
-func nonEmpty(list ...string) []string {
-	var out []string
-	for _, s := range list {
-		if s != "" {
-			out = append(out, s)
-		}
-	}
-	return out
 }

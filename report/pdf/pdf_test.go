@@ -1,0 +1,350 @@
+package pdf_test
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strconv"
+	"strings"
+	"testing"
+
+	"cazward/report"
+	"cazward/report/pdf"
+	"cazward/report/reporttest"
+)
+
+func write(t testing.TB, r report.Report, size string) []byte {
+	t.Helper()
+	var b bytes.Buffer
+	if err := pdf.Write(&b, r, pdf.Options{Size: size}); err != nil {
+		t.Fatal(err)
+	}
+	return b.Bytes()
+}
+
+// run calls a PDF tool on a report; without the tool the test is skipped,
+// unless CAZWARD_REQUIRE_TOOLS=1.
+func run(t *testing.T, b []byte, tool string, args ...string) []byte {
+	t.Helper()
+	if _, err := exec.LookPath(tool); err != nil {
+		if os.Getenv("CAZWARD_REQUIRE_TOOLS") == "1" {
+			t.Fatalf("%s is required and absent: %v", tool, err)
+		}
+		t.Skipf("%s is absent (apt-get install poppler-utils qpdf)", tool)
+	}
+	path := filepath.Join(t.TempDir(), "report.pdf")
+	if err := os.WriteFile(path, b, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	for i, a := range args {
+		if a == "FILE" {
+			args[i] = path
+		}
+	}
+	out, err := exec.Command(tool, args...).CombinedOutput()
+	if err != nil {
+		t.Fatalf("%s: %v\n%s", tool, err, out)
+	}
+	return out
+}
+
+func pages(t *testing.T, b []byte) []string {
+	t.Helper()
+	p := strings.Split(string(run(t, b, "pdftotext", "FILE", "-")), "\f")
+	return p[:len(p)-1]
+}
+
+// flat is text with every run of white space as one space.
+func flat(s string) string { return strings.Join(strings.Fields(s), " ") }
+
+func TestSameBytes(t *testing.T) {
+	for _, c := range reporttest.All() {
+		r := report.Build(c.In)
+		for _, size := range []string{"letter", "a4"} {
+			a, b := write(t, r, size), write(t, r, size)
+			if !bytes.Equal(a, b) {
+				t.Errorf("%s %s: two writes differ", c.Name, size)
+			}
+			if !bytes.HasPrefix(a, []byte("%PDF-")) || len(a) < 10000 {
+				t.Errorf("%s %s: %d bytes, no PDF", c.Name, size, len(a))
+			}
+		}
+		if bytes.Equal(write(t, r, "letter"), write(t, r, "a4")) {
+			t.Errorf("%s: the size changes nothing", c.Name)
+		}
+	}
+}
+
+func TestSizeRefused(t *testing.T) {
+	err := pdf.Write(io.Discard, report.Report{}, pdf.Options{Size: "a5"})
+	if err == nil || !strings.Contains(err.Error(), `"a5"`) {
+		t.Errorf("size a5: %v", err)
+	}
+}
+
+func TestEmptyReport(t *testing.T) {
+	if a, b := write(t, report.Build(report.Input{}), ""), write(t, report.Build(report.Input{}), ""); !bytes.Equal(a, b) {
+		t.Error("two writes differ")
+	}
+	if info := string(run(t, write(t, report.Build(report.Input{}), ""), "pdfinfo", "-isodates", "FILE")); !strings.Contains(info, "CreationDate:    1970-01-01") {
+		t.Errorf("a report without any time takes the clock:\n%s", info)
+	}
+}
+
+// A report whose text nobody cleaned is still written.
+func TestUncleanText(t *testing.T) {
+	r := report.Build(reporttest.Hold())
+	r.Title, r.Record = "🔥\x00\xff", "\u202e🔥"
+	r.Decision.Headline = "🔥 " + r.Decision.Headline
+	r.Sections[0].Notes = []string{strings.Repeat("🔥", 300)}
+	r.Sections[0].Tables[0].Rows[1].Cells[2] = "\x1b[31m🔥"
+	write(t, r, "")
+}
+
+func TestPages(t *testing.T) {
+	for _, c := range reporttest.All() {
+		t.Run(c.Name, func(t *testing.T) {
+			r := report.Build(c.In)
+			p := pages(t, write(t, r, "letter"))
+			for i, page := range p {
+				text := flat(page)
+				for _, want := range []string{fmt.Sprintf("page %d of %d", i+1, len(p)), "Record " + r.Record, "closing hash: " + r.Hash} {
+					if !strings.Contains(text, want) {
+						t.Errorf("page %d lacks %q", i+1, want)
+					}
+				}
+				if got := strings.Count(text, "PRACTICE - invented house, not a real test"); r.Mark != "" && got != 2 || r.Mark == "" && got != 0 {
+					t.Errorf("page %d has the practice mark %d times", i+1, got)
+				}
+			}
+			first, d := flat(p[0]), r.Decision
+			want := []string{d.Word, d.Headline, string(d.Code), "WHY", d.Why[0], "DO", "APPLIANCES", "HOUSE PUT BACK", d.PutBack.Text, "NOT TESTED", "ACCEPTED RISK", "CAUTIONS", "HOLDS", d.Holds}
+			want = append(want, d.Do...)
+			want = append(want, d.Risks...)
+			want = append(want, d.Cautions...)
+			for _, o := range d.PutBack.Open {
+				want = append(want, "OPEN: "+o)
+			}
+			for _, a := range d.Appliances {
+				want = append(want, a.Words)
+			}
+			if len(d.NotTested) == 0 {
+				want = append(want, "NOT TESTED none")
+			} else {
+				want = append(want, d.NotTested[0])
+			}
+			for _, w := range want {
+				if !strings.Contains(first, w) && !rtl(w) {
+					t.Errorf("page 1 lacks %q:\n%s", w, first)
+				}
+			}
+			// What page 1 leaves out stands in full behind it.
+			if strings.Contains(first, "more: page 2") {
+				rest := flat(strings.Join(p[1:], " "))
+				for _, w := range append(append([]string{"Decision, all lines"}, d.Why...), d.NotTested...) {
+					if !strings.Contains(rest, w) && !rtl(w) {
+						t.Errorf("cut from page 1 and nowhere else: %q", w)
+					}
+				}
+			}
+		})
+	}
+}
+
+// An item that page 1 cuts short stands in full on page 2.
+func TestLongItem(t *testing.T) {
+	r := report.Build(reporttest.Hold())
+	last := ""
+	for i := range 400 {
+		last = fmt.Sprintf("appliance number %d of the row", i)
+		r.Decision.Appliances[1].Names = append(r.Decision.Appliances[1].Names, last)
+	}
+	p := pages(t, write(t, r, ""))
+	if first := flat(p[0]); !strings.Contains(first, "all of it: page 2") || !strings.Contains(first, r.Decision.Holds) {
+		t.Errorf("page 1: %s", first)
+	}
+	if rest := flat(strings.Join(p[1:4], " ")); !strings.Contains(rest, last) {
+		t.Errorf("the last name is nowhere")
+	}
+}
+
+// The head of a table, and the set-up in force, stand on every page of it.
+func TestHeadRepeated(t *testing.T) {
+	r := report.Build(reporttest.Hold())
+	rows := &r.Sections[0].Tables[0].Rows
+	for range 200 {
+		*rows = append(*rows, (*rows)[len(*rows)-1])
+	}
+	n := 0
+	for i, page := range pages(t, write(t, r, "")) {
+		if !strings.Contains(page, "draft of Furnace") || strings.Contains(page, "Appliances\n") {
+			continue
+		}
+		n++
+		if text := flat(page); !strings.Contains(text, "As typed") || !strings.Contains(text, "Set-up, line 33") || i > 1 && !strings.Contains(text, "(continued)") {
+			t.Errorf("page %d has rows without their head", i+1)
+		}
+	}
+	if n < 3 {
+		t.Errorf("%d pages looked at", n)
+	}
+}
+
+// rtl: text with right-to-left letters comes out in an order of its own,
+// which TestRightToLeft looks at.
+func rtl(s string) bool {
+	return strings.ContainsAny(s, "אבגדהוזחטיכךלמםנןסעפףצץקרשת")
+}
+
+func TestRightToLeft(t *testing.T) {
+	text := flat(strings.Join(pages(t, write(t, report.Build(reporttest.Incomplete()), "")), " "))
+	if !strings.Contains(text, reporttest.Hebrew) {
+		t.Errorf("%q cannot be found in the text of the file", reporttest.Hebrew)
+	}
+}
+
+// Text comes out in reading order: decision first, sections as in the report,
+// rows of the readings as in the record.
+func TestReadingOrder(t *testing.T) {
+	for _, c := range reporttest.All() {
+		r := report.Build(c.In)
+		text := flat(string(run(t, write(t, r, ""), "pdftotext", "-raw", "FILE", "-")))
+		want := []string{r.Decision.Word, r.Decision.Headline, "WHY", " DO ", "APPLIANCES", "HOUSE PUT BACK", "NOT TESTED", "CAUTIONS", "HOLDS"}
+		for _, s := range r.Sections {
+			want = append(want, s.Title)
+			if s.ID == "readings" && c.Name == "hold" {
+				for _, row := range s.Tables[0].Rows {
+					if !row.Span {
+						want = append(want, " "+row.Cells[0]+" "+row.Cells[1]+" ")
+					} else {
+						want = append(want, row.Cells[0])
+					}
+				}
+			}
+		}
+		at := 0
+		for _, w := range want {
+			i := strings.Index(text[at:], w)
+			if i < 0 {
+				t.Fatalf("%s: %q does not come after what stands before it", c.Name, w)
+			}
+			at += i + len(w)
+		}
+	}
+}
+
+func TestFile(t *testing.T) {
+	for _, c := range reporttest.All() {
+		r := report.Build(c.In)
+		b := write(t, r, "")
+		run(t, b, "qpdf", "--check", "FILE")
+		info := string(run(t, b, "pdfinfo", "FILE"))
+		if !strings.Contains(info, r.Title) || !strings.Contains(info, "612 x 792 pts (letter)") {
+			t.Errorf("%s: pdfinfo says\n%s", c.Name, info)
+		}
+		if got := regexp.MustCompile(`CreationDate:.*`).FindString(info); !strings.Contains(got, "2026") {
+			t.Errorf("%s: %s, want the time of the record", c.Name, got)
+		}
+		raw := run(t, b, "qpdf", "--qdf", "--object-streams=disable", "FILE", "-")
+		if n := bytes.Count(raw, []byte("/Dest [")); n < len(r.Sections)+1 {
+			t.Errorf("%s: outline of %d entries, want %d", c.Name, n, len(r.Sections)+1)
+		}
+		if !bytes.Contains(raw, []byte("/Lang (en)")) {
+			t.Errorf("%s: no language", c.Name)
+		}
+	}
+}
+
+// Every word lies inside the margins, and no two words lie on one another.
+func TestNothingClipped(t *testing.T) {
+	word := regexp.MustCompile(`<word xMin="([\d.-]+)" yMin="([\d.-]+)" xMax="([\d.-]+)" yMax="([\d.-]+)">(.*)</word>`)
+	for _, c := range reporttest.All() {
+		for size, w := range map[string]float64{"letter": 612, "a4": 595.28} {
+			out := run(t, write(t, report.Build(c.In), size), "pdftotext", "-bbox", "FILE", "-")
+			type box struct{ x0, y0, x1, y1 float64 }
+			for page, text := range strings.Split(string(out), "<page ")[1:] {
+				var seen []box
+				for _, m := range word.FindAllStringSubmatch(text, -1) {
+					var b box
+					for i, p := range []*float64{&b.x0, &b.y0, &b.x1, &b.y1} {
+						*p, _ = strconv.ParseFloat(m[i+1], 64)
+					}
+					// 15 mm are 42.5 points.
+					if b.x0 < 42 || b.x1 > w-42 || b.y0 < 20 || b.y1 > map[string]float64{"letter": 792, "a4": 841.89}[size]-15 {
+						t.Errorf("%s %s page %d: %q at %v leaves the margins", c.Name, size, page+1, m[5], b)
+					}
+					// The letters themselves fill less than the box of their line.
+					for _, o := range seen {
+						if x, y := min(b.x1, o.x1)-max(b.x0, o.x0), min(b.y1, o.y1)-max(b.y0, o.y0); x > 0.5 && y > 0.45*min(b.y1-b.y0, o.y1-o.y0) {
+							t.Errorf("%s %s page %d: %q at %v lies on another word at %v", c.Name, size, page+1, m[5], b, o)
+						}
+					}
+					seen = append(seen, b)
+				}
+				if len(seen) == 0 {
+					t.Errorf("%s page %d has no words", c.Name, page+1)
+				}
+			}
+		}
+	}
+}
+
+// The foot is black on every page, whatever shade the page used last: here
+// page 2 ends in a grey row, and page 3 sets black again.
+func TestFootIsBlack(t *testing.T) {
+	v := -1.0
+	r := report.Report{Record: "r", Hash: "not closed", Sections: []report.Section{
+		{Title: "grey", Tables: []report.Table{{Columns: []report.Column{{Head: "a", Weight: 1}}}}},
+		{Title: "black", Traces: []report.Trace{{Points: []report.Point{{N: 1, Mean: v, Worst: true}, {N: 2, Mean: v}}, Worst: &v, U: &v}}}}}
+	rows := &r.Sections[0].Tables[0].Rows
+	for range 45 {
+		*rows = append(*rows, report.Row{Cells: []string{"set-up"}, Span: true})
+	}
+	out := run(t, write(t, r, ""), "pdftoppm", "-gray", "-r", "50", "FILE")
+	n := 0
+	for len(out) > 0 {
+		var w, h, deep int
+		if _, err := fmt.Sscanf(string(out[:20]), "P5\n%d %d\n%d\n", &w, &h, &deep); err != nil {
+			t.Fatal(err)
+		}
+		head := len(fmt.Sprintf("P5\n%d %d\n%d\n", w, h, deep))
+		page := out[head : head+w*h]
+		out = out[head+w*h:]
+		n++
+		// The band of the closing hash, 10 to 6 mm from the lower edge.
+		dark := false
+		for _, shade := range page[(h-20)*w : (h-14)*w] {
+			dark = dark || shade < 128
+		}
+		if !dark {
+			t.Errorf("page %d: nothing dark in the foot", n)
+		}
+	}
+	if n != 3 {
+		t.Errorf("%d pages looked at, want 3", n)
+	}
+}
+
+// BenchmarkReport is one full report of an ordinary house; BenchmarkLarge has
+// 40 appliances and 300 readings.
+func BenchmarkReport(b *testing.B) {
+	in := reporttest.Hold()
+	for b.Loop() {
+		if err := pdf.Write(io.Discard, report.Build(in), pdf.Options{}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+func BenchmarkLarge(b *testing.B) {
+	in := reporttest.Incomplete()
+	for b.Loop() {
+		if err := pdf.Write(io.Discard, report.Build(in), pdf.Options{}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
