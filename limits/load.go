@@ -49,7 +49,6 @@ type Set struct {
 	rows  []row
 	risks []procedure.AcceptedRisk
 	floor []procedure.Tier
-	daily []string
 }
 
 // row is one row, checked, with the bytes of nobody else.

@@ -145,9 +145,7 @@ type Answer struct {
 	Spill      *Spill       `json:"spill,omitempty"`
 	Weather    *Weather     `json:"weather,omitempty"`
 	Roster     *Roster      `json:"roster,omitempty"`
-	Zones      *Zones       `json:"zones,omitempty"`
 	Burner     *Burner      `json:"burner,omitempty"`
-	Vent       *Vent        `json:"vent,omitempty"`
 	VentFacts  *VentFacts   `json:"vent_facts,omitempty"`
 	Names      *Names       `json:"names,omitempty"`
 	Instrument *Instrument  `json:"instrument,omitempty"`
@@ -219,7 +217,6 @@ type Gas struct {
 	O2        []*float64 `json:"o2_pct,omitempty"`
 	OverRange bool       `json:"over_range,omitempty"` // at least one value was above the analyser's range
 	Rising    bool       `json:"rising,omitempty"`
-	Settled   bool       `json:"settled,omitempty"` // ambient CO only: source found and stopped
 }
 
 // SpillOutcome of a timed observation. The zero value is not an outcome.
@@ -242,11 +239,6 @@ type Spill struct {
 // Roster is one inventory list.
 type Roster struct {
 	Items []RosterItem `json:"items"`
-}
-
-// Zones of the home.
-type Zones struct {
-	Items []Zone `json:"items"`
 }
 
 // Names is a list of ids, for example the partners on a vent.

@@ -209,7 +209,7 @@ func (a Appliance) Susceptible() Tri {
 
 // Fired reports whether the test lights this appliance at all.
 func (a Appliance) Fired() bool {
-	return a.Kind.Burns() && !a.Kind.SolidFuel() && a.Kind != GasDryer && a.Burner.Fuel != Electricity && a.Facts.InsideBoundary != No
+	return a.Kind.Burns() && !a.Kind.SolidFuel() && a.Kind != GasDryer && a.Burner.Fuel != Electricity
 }
 
 // HasBlower reports whether a blower starts while the burner runs, so that

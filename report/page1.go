@@ -1,6 +1,7 @@
 package report
 
 import (
+	"slices"
 	"sort"
 	"strings"
 	"time"
@@ -58,7 +59,8 @@ func (b *builder) decision() Decision {
 	return d
 }
 
-// sorted are the findings, most protective first, worst verdict first.
+// sorted are the findings, most protective first: by what they lead to, by the
+// status they give, by verdict.
 func (b *builder) sorted() []procedure.Finding {
 	out := append([]procedure.Finding{}, b.in.Judgement.Findings...)
 	rank := func(v procedure.Verdict) int {
@@ -79,6 +81,9 @@ func (b *builder) sorted() []procedure.Finding {
 		if x.Severity != y.Severity {
 			return y.Severity.Milder(x.Severity)
 		}
+		if x.Status != y.Status {
+			return procedure.MoreProtectiveStatus(x.Status, y.Status) == x.Status
+		}
 		return rank(x.Verdict) < rank(y.Verdict)
 	})
 	return out
@@ -97,7 +102,13 @@ func (b *builder) allPass() []string {
 			near = &b.in.Judgement.Findings[i]
 		}
 	}
-	out := []string{b.t("all-pass", num(float64(n), 0))}
+	if n == 0 {
+		if slices.ContainsFunc(b.obs.Appliances, func(a procedure.Appliance) bool { return a.Kind.Burns() && a.Burner.Fuel != procedure.Electricity }) {
+			return []string{b.t("none-judged")}
+		}
+		return []string{b.t("none-burns")}
+	}
+	out := []string{b.t("all-pass", n)}
 	if near != nil {
 		out = append(out, wording.Reason(b.lang, *near, b.name))
 	}
@@ -111,7 +122,14 @@ func (b *builder) do(sorted []procedure.Finding) []string {
 	const here = "\x00" // stands for the name until all are known
 	var order []string
 	names := map[string][]string{}
+	final := map[string]procedure.Status{}
+	for _, a := range b.in.Judgement.Appliances {
+		final[a.ID] = a.Status
+	}
 	for _, f := range sorted {
+		if x := final[f.Subject]; x != f.Status && procedure.MoreProtectiveStatus(f.Status, x) == x { // "not with all fans on" beside "off" would leave a choice
+			f.Status = procedure.StatusNone
+		}
 		for _, t := range wording.Do(b.lang, f, func(string) string { return here }) {
 			for i, o := range order {
 				if o == t {

@@ -122,6 +122,38 @@ func TestHoldPage(t *testing.T) {
 	}
 }
 
+// An appliance that must be off is never also told to run in some other way,
+// and shutting it off comes first.
+func TestOneStatusInActs(t *testing.T) {
+	in := reporttest.Hold()
+	in.Judgement.Findings[0].Status = procedure.MayRunNoFans
+	do := report.Build(in).Decision.Do
+	if !strings.HasPrefix(do[0], "Shut the Water heater off") || slicesAny(do, "all fans on") {
+		t.Errorf("acts: %q", do)
+	}
+}
+
+func TestNothingJudged(t *testing.T) {
+	in := reporttest.Proceed()
+	in.Judgement.Findings = nil
+	if got := report.Build(in).Decision.Why[0]; got != "Nothing was judged, so nothing is known to be safe." {
+		t.Errorf("burners and no findings: %q", got)
+	}
+	in.Observations.Appliances = nil
+	if got := report.Build(in).Decision.Why[0]; got != "Nothing here burns fuel, so nothing had to vent." {
+		t.Errorf("no burners: %q", got)
+	}
+}
+
+// One act for many appliances names a few and points to the rest; its verb is
+// never lost.
+func TestManyNames(t *testing.T) {
+	d := report.Build(reporttest.Incomplete()).Decision
+	if got := d.Do[0]; !strings.Contains(got, "and 15 more, all named under APPLIANCES off and keep it off") || len(d.Appliances[0].Names) != 20 {
+		t.Errorf("%q, %d names", got, len(d.Appliances[0].Names))
+	}
+}
+
 func TestStatusUnknownIsNotMild(t *testing.T) {
 	in := reporttest.Leave()
 	d := report.Build(in).Decision

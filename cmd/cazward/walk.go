@@ -26,15 +26,14 @@ import (
 const recordSuffix = ".cazward"
 
 type walkOptions struct {
-	plain   bool
-	demo    bool
-	phase   string
-	after   string
-	scheme  string
-	home    string
-	tester  string
-	limits  []string
-	columns int
+	plain  bool
+	demo   bool
+	phase  string
+	after  string
+	scheme string
+	home   string
+	tester string
+	limits []string
 }
 
 func walkCmd(e *env) *cobra.Command {

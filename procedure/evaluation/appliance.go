@@ -49,7 +49,10 @@ func (j *judge) appliance(a procedure.Appliance) {
 	if a.Facts.Fireable == procedure.No {
 		j.ruled("not-fireable", "inventory", a.ID, procedure.Incomplete, procedure.StatusNone, "not-fireable")
 		j.miss("spill/"+a.ID, "not-fireable", a.ID)
-		return
+		if ao.Spill == nil && ao.CO == nil && ao.SpillNatural == nil && ao.Draft == nil {
+			return
+		}
+		// It was lit all the same: what was seen counts.
 	}
 	if ao.NotFired != "" && ao.Spill == nil && ao.CO == nil {
 		// Shut down by a hazard: known bad. Its hazard has the finding.

@@ -175,13 +175,6 @@ func essence(d procedure.Data) string {
 				r.Items = append(r.Items, procedure.RosterItem{ID: it.ID, Kind: it.Kind})
 			}
 			c.Roster = &r
-		case a.Zones != nil:
-			z := procedure.Zones{}
-			for _, it := range a.Zones.Items {
-				it.Name = ""
-				z.Items = append(z.Items, it)
-			}
-			c.Zones = &z
 		case a.Instrument != nil:
 			c.Instrument = &procedure.Instrument{ID: a.Instrument.ID}
 		case a.Seen != nil:

@@ -47,16 +47,14 @@ type State struct {
 	dorder  []string
 	closed  bool
 	decided int
-	frozen  []string // reserved
 	attach  []string
 	reading int // n of the first reading; 0 before
 }
 
 type hazard struct {
-	n       int
-	h       procedure.Hazard
-	at      time.Time
-	stopped bool // ended the sitting
+	n  int
+	h  procedure.Hazard
+	at time.Time
 }
 
 type doubt struct {
@@ -252,15 +250,6 @@ func (s *State) choice(key string) string {
 		return a.Choice
 	}
 	return ""
-}
-
-func (s *State) skipOf(key string) *procedure.Skip {
-	f, ok := s.facts[key]
-	if !ok || s.stale(key) {
-		return nil
-	}
-	k, _ := f.data.(*procedure.Skip)
-	return k
 }
 
 // ids of a roster, with nil and false when it was not answered.

@@ -1,6 +1,7 @@
 package sequence
 
 import (
+	"math"
 	"sort"
 	"strings"
 	"time"
@@ -157,7 +158,7 @@ func (s *State) act(h procedure.Hazard) procedure.Act {
 	case procedure.Alarm, procedure.Symptoms, procedure.Smell:
 		return procedure.ActOut
 	case procedure.AmbientCO, procedure.LEL:
-		v := 0.0
+		v := math.NaN() // without a value it reaches every tier
 		if h.Value != nil {
 			v = *h.Value
 		}
@@ -170,21 +171,8 @@ func (s *State) act(h procedure.Hazard) procedure.Act {
 	return procedure.ActHold
 }
 
-// Stop reports whether the newest event demands that everybody leaves now:
-// the program shows the stop screen and ends.
-func (s *State) Stop() (procedure.Hazard, procedure.Act, bool) {
-	for _, h := range s.hazards {
-		if h.n != s.last {
-			continue
-		}
-		if a := s.act(h.h); a == procedure.ActLeave || a == procedure.ActOut {
-			return h.h, a, true
-		}
-	}
-	return procedure.Hazard{}, procedure.ActNone, false
-}
-
-// StopSince is Stop for all events after n: a screen may write several.
+// StopSince reports whether a hazard after event n demands that everybody
+// leaves now: the program shows the stop screen and ends.
 func (s *State) StopSince(n int) (procedure.Hazard, procedure.Act, bool) {
 	var hz procedure.Hazard
 	act := procedure.ActNone

@@ -29,7 +29,7 @@ type level struct {
 	maxLines int // of one item, 0 for all
 }
 
-var levels = []level{{12.6, 8, 0}, {11.4, 8, 0}, {10.4, 8, 0}, {9.4, 8, 0}, {8.6, 10, 0}, {7.8, 12, 0}, {7.8, 10, 8}, {7.6, 6, 3}}
+var levels = []level{{12.6, 8, 0}, {11.8, 8, 0}, {11.1, 8, 0}, {10.4, 8, 0}, {9.8, 8, 0}, {9.2, 8, 0}, {8.6, 10, 0}, {7.8, 12, 0}, {7.8, 10, 8}, {7.6, 6, 3}}
 
 // decision draws page 1.
 func (d *doc) decision() {

@@ -293,6 +293,29 @@ func TestNothingClipped(t *testing.T) {
 	}
 }
 
+// Lines of a trace that lie close together keep their names apart.
+func TestTraceNames(t *testing.T) {
+	v, u := -3.02, 0.4
+	tr := report.Trace{Zone: "Basement", Baseline: &v, Worst: &v, U: &u, Points: []report.Point{{N: 1, Mean: v}, {N: 2, Mean: v}}}
+	for i := range 6 {
+		tr.Limits = append(tr.Limits, report.Level{Pa: v - float64(i)/100, Label: fmt.Sprintf("limit%d", i)})
+	}
+	r := report.Report{Sections: []report.Section{{Title: "x", Traces: []report.Trace{tr}}}}
+	out := string(run(t, write(t, r, ""), "pdftotext", "-bbox", "FILE", "-"))
+	last := 0.0
+	for i := range 6 {
+		m := regexp.MustCompile(fmt.Sprintf(`yMin="([\d.]+)" xMax="[\d.]+" yMax="([\d.]+)">limit%d<`, i)).FindStringSubmatch(out)
+		if m == nil {
+			t.Fatalf("no name of limit %d:\n%s", i, out)
+		}
+		y, _ := strconv.ParseFloat(m[1], 64)
+		if y < last+8 {
+			t.Errorf("limit %d at %v, the one before at %v points", i, y, last)
+		}
+		last = y
+	}
+}
+
 // The foot is black on every page, whatever shade the page used last: here
 // page 2 ends in a grey row, and page 3 sets black again.
 func TestFootIsBlack(t *testing.T) {
