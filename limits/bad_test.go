@@ -127,7 +127,7 @@ func TestSneakingIn(t *testing.T) {
 		"closer new pressure row": "  - id: new\n    topic: depressurization\n    applies:\n      kinds:\n        - water-heater\n      fuels:\n        - gas\n      vents:\n        - natural\n      common: false\n      orphaned: true\n    value: -20\n    unit: Pa\n",
 		"CO no longer asked":      "  - id: co-kinds\n    topic: parameter\n    list:\n      - oven\n",
 		"no natural conditions":   "  - id: natural-triggers\n    topic: parameter\n    list:\n      - draft\n",
-		"stages left out":         "  - id: stages\n    topic: parameter\n    list:\n      - arrive\n      - list\n      - decide\n",
+		"stages left out":         "  - id: stages\n    topic: parameter\n    list:\n      - arrive\n      - list\n      - put-back\n      - decide\n",
 		"smaller coverage":        "  - id: coverage\n    topic: parameter\n    value: 1\n    unit: factor\n",
 		"milder action":           "  - id: act-leak\n    topic: action\n    code: leak\n    decision: refer\n    action: fuel-supplier\n",
 		"action of another code":  "  - id: act-leak\n    topic: action\n    code: nothing\n    decision: hold\n    status: fuel-off\n    action: fuel-supplier\n",
@@ -171,4 +171,38 @@ func FuzzLoad(f *testing.F) {
 			}
 		}
 	})
+}
+
+// TestWholeTable: what a table may not leave out or say twice.
+func TestWholeTable(t *testing.T) {
+	b, err := Shipped(Default)
+	if err != nil {
+		t.Fatal(err)
+	}
+	good := string(b)
+	if p := Check("mine.yaml", b); len(p) > 0 {
+		t.Fatalf("the shipped table is refused: %v", p)
+	}
+	i := strings.Index(good, "  - id: act-leak\n")
+	j := i + 5 + strings.Index(good[i+5:], "  - id: ")
+	for _, c := range []struct{ name, data, want string }{
+		{"action left out", good[:i] + good[j:], `mine.yaml:4:1: no row says what "leak" leads to`},
+		{"code twice", strings.Replace(good, "code: leak\n", "code: piping\n", 1), `code "piping" has a row already`},
+		{"warm vents left out", strings.Replace(good, "topic: spillage\n", "topic: spillage\n    applies:\n      cold: true\n", 1), "mine.yaml:4:1: no spillage time for a vent that is cold: no"},
+		{"stage twice", strings.Replace(good, "      - fans\n", "      - fans\n      - fans\n", 1), `row "stages": stage fans stands twice`},
+		{"ends in the middle", strings.Replace(good, "      - decide\n", "", 1), `row "stages": stages cannot be walked in this order`},
+		{"second document broken", goodRow + "---\n: [\n", "mine.yaml:1:1: a second document"},
+	} {
+		found := false
+		p := Check("mine.yaml", []byte(c.data))
+		for _, x := range p {
+			found = found || strings.Contains(x.String(), c.want)
+		}
+		if !found {
+			t.Errorf("%s: got %v, want %q", c.name, p, c.want)
+		}
+	}
+	if _, err := Load(Options{Overlays: []Source{{"o.yaml", []byte("accept_risk: r\n" + strings.Replace(goodRow, "    value: 45\n", "    applies:\n      cold: true\n    value: 45\n", 1))}}}); err == nil || !strings.Contains(err.Error(), "no spillage time") {
+		t.Errorf("an overlay that leaves warm vents without a time: %v", err)
+	}
 }

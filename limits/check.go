@@ -44,6 +44,33 @@ var required = []string{"baseline-min-samples", "baseline-min-averaging", "basel
 	"air-handler", "air-handler-recheck", "caz-door", "spillage-cold-after", "spillage-between", "spillage-together", "co-after", "co-basis", "co-kinds", "co-diluted-o2", "natural-triggers",
 	"gauge-accuracy", "gauge-accuracy-percent", "gauge-scatter", "gauge-resolution", "pairs-minimum", "coverage", "stages", "stages-daily"}
 
+// codes of what is not a number; each must lead somewhere.
+var codes = []string{"alarm", "smell", "symptoms", "fuel", "leak", "piping", "rollout", "flame-change", "ambient-hold",
+	"vent-connected", "draft-hood", "combustion-air", "rollout-marks", "soot", "rust", "clearances", "connector", "chimney", "co-alarm",
+	"net-beyond", "net-too-close", "spillage-fails", "spillage-natural", "draft-natural", "natural-not-tested", "solid-fuel-no-row",
+	"oil-breech-unknown", "no-test-hole", "unvented-main", "unvented-secondary", "ambient-source-open", "not-fireable", "other-dwelling",
+	"doubt-open", "configuration-incomplete", "forecast-over"}
+
+// twice refuses an id or an action code that two rows of the whole set share:
+// of two rows for one code only the first would ever be found.
+func (r *reader) twice(rows []row) {
+	ids, seen := map[string]bool{}, map[string]string{}
+	for _, x := range rows {
+		r.file = x.file
+		if ids[x.y.ID] {
+			r.at(x.y.Node, "give each row an id of its own", "row %q stands already in another file", x.y.ID)
+		}
+		ids[x.y.ID] = true
+		if x.y.Topic != "action" {
+			continue
+		}
+		if first, dup := seen[x.y.Code]; dup {
+			r.at(x.y.Node, "keep one of them", "row %q: code %q has a row already, %q", x.y.ID, x.y.Code, first)
+		}
+		seen[x.y.Code] = x.y.ID
+	}
+}
+
 func in(list []string, x string) bool {
 	for _, y := range list {
 		if x == y {
@@ -186,6 +213,14 @@ func (r *reader) row(y rowYAML) (row, bool) {
 					all = append(all, string(s))
 				}
 				r.kinds(y.Node, y.ID, "stages", y.List, all)
+				for i, s := range y.List {
+					if in(y.List[:i], s) {
+						say("keep one of them", "stage %s stands twice", s)
+					}
+				}
+				if n := len(y.List); n < 2 || y.List[0] != string(procedure.StageArrive) || y.List[n-2] != string(procedure.StagePutBack) || y.List[n-1] != string(procedure.StageDecide) {
+					say("a test begins with arrive and ends with put-back, decide", "stages cannot be walked in this order")
+				}
 			}
 		case u.unit == "":
 			if !in(words[y.ID], y.Text) {
@@ -238,18 +273,30 @@ func vents() []string {
 
 // whole checks a table as a whole: parameters, the action matrix without
 // gaps, and a row for every appliance that house pressure can touch.
-func (r *reader) whole(s *Set, f *fileYAML) {
+func (r *reader) whole(s *Set, f *fileYAML, file string) {
 	if f.Kind != "scheme" {
 		return
 	}
-	r.file = "limits/schemes/" + f.Name + ".yaml"
+	r.file = file
 	for _, id := range required {
 		if _, ok := s.param(id); !ok {
 			r.at(f.Node, "add a row of topic parameter with this id", "parameter %q missing", id)
 		}
 	}
 	r.ambiguous(s)
+	r.file = file // ambiguous names the file of each row
 	rules := s.Rules()
+	for _, code := range codes {
+		if _, ok := rules.ActionOf(code); !ok {
+			r.at(f.Node, "add a row of topic action with this code", "no row says what %q leads to", code)
+		}
+	}
+	// Without a row the plan would have a limit of 0 s, and the judge none.
+	for _, cold := range []procedure.Tri{procedure.Yes, procedure.No} {
+		if c := procedure.Match(rules.Spillage, spilling(cold)); !c.Found {
+			r.at(f.Node, "add a row of topic spillage, or one for cold: true and one for cold: false", "no spillage time for a vent that is cold: %s", cold)
+		}
+	}
 	if len(rules.Matrix) > 0 {
 		r.matrix(f, rules.Matrix)
 	}

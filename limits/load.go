@@ -127,7 +127,8 @@ func Load(o Options) (*Set, error) {
 			s.floor = append(s.floor, x.tier())
 		}
 	}
-	r.whole(s, f)
+	r.twice(append(append([]row{}, s.rows...), floor...))
+	r.whole(s, f, "limits/schemes/"+o.Scheme+".yaml")
 	if err := r.err(); err != nil {
 		return nil, err
 	}
@@ -150,7 +151,8 @@ func Check(name string, data []byte) []Problem {
 		return r.sorted()
 	}
 	s := &Set{rows: r.rows(f)}
-	r.whole(s, f)
+	r.twice(s.rows)
+	r.whole(s, f, name)
 	return r.sorted()
 }
 
@@ -403,9 +405,12 @@ func (s *Set) Plan(phase procedure.Phase) procedure.Plan {
 
 // strictest time limit for a vent cold or warm at light-off.
 func strictest(rows []procedure.Limit, cold procedure.Tri) float64 {
-	c := procedure.Match(rows, procedure.Traits{Cold: cold, Kind: procedure.WaterHeater, Vent: procedure.NaturalVent, Fuel: procedure.NaturalGas, Common: procedure.No})
-	return c.Limit.Bound.Value
+	return procedure.Match(rows, spilling(cold)).Limit.Bound.Value
 }
+
+// spilling is any appliance: with kind, vent and fuel not known, the strictest
+// of all rows is taken.
+func spilling(cold procedure.Tri) procedure.Traits { return procedure.Traits{Cold: cold} }
 
 // Rules that the judge is given.
 func (s *Set) Rules() procedure.Rules {

@@ -193,3 +193,21 @@ func TestPublishedMatrix(t *testing.T) {
 		}
 	}
 }
+
+// TestThreeOnOneVent: a fan-assisted partner does not soften the published row
+// of a natural-draft furnace that shares its vent with a water heater.
+func TestThreeOnOneVent(t *testing.T) {
+	_, r := graded(t)
+	on := func(id string, k procedure.ApplianceKind, v procedure.VentType, p ...string) procedure.Appliance {
+		return procedure.Appliance{ID: id, Kind: k, Burner: procedure.Burner{Fuel: procedure.NaturalGas}, Vent: procedure.Vent{Type: v}, Partners: p,
+			Facts: procedure.VentFacts{Shares: procedure.Yes, Orphaned: procedure.No, VentDamper: procedure.No, TopInducer: procedure.No, HighStatic: procedure.No}}
+	}
+	for _, home := range [][]procedure.Appliance{
+		{on("f", procedure.Furnace, procedure.NaturalVent, "w", "b"), on("w", procedure.WaterHeater, procedure.NaturalVent, "f", "b"), on("b", procedure.Boiler, procedure.FanAssisted, "f", "w")},
+		{on("f", procedure.Furnace, procedure.NaturalVent, "w"), on("w", procedure.WaterHeater, procedure.FanAssisted, "f")},
+	} {
+		if c := procedure.Match(r.Pressure, procedure.TraitsOf(home[0], home)); c.Limit.Bound.Value != -3 {
+			t.Errorf("natural-draft furnace: %v by %s, want -3", c.Limit.Bound.Value, c.Limit.ID)
+		}
+	}
+}

@@ -61,7 +61,7 @@ type reader struct {
 
 func (r *reader) at(n *yaml.Node, hint, format string, a ...any) {
 	line, col := 1, 1
-	if n != nil {
+	if n != nil && n.Line > 0 { // a node that could not be read has no line
 		line, col = n.Line, n.Column
 	}
 	r.list = append(r.list, Problem{r.file, line, col, fmt.Sprintf(format, a...), hint})

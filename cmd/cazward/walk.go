@@ -160,6 +160,7 @@ func first(e *env, p forms.Prompter) (path string, demo bool, err error) {
 		case "about":
 			st := procedure.Step{ID: "about", Stage: procedure.StageArrive, Ask: "about", Form: procedure.FormChoice, Choices: []string{"go-back"}, Args: map[string]string{}}
 			v := forms.View{Step: st, Words: wording.For(wording.English, st, procedure.Plan{})}
+			v.Words.Title = wording.FirstTitle(wording.English)
 			for _, l := range wording.AboutTest(wording.English) {
 				v.Lines = append(v.Lines, forms.Line{Role: "text", Text: l})
 			}

@@ -18,6 +18,7 @@ import (
 	"time"
 
 	tea "github.com/charmbracelet/bubbletea"
+	"github.com/charmbracelet/x/term"
 
 	"cazward/forms"
 	// Before the toolkit asks the terminal for its colours.
@@ -47,6 +48,14 @@ func New(in io.Reader, out io.Writer, clock forms.Clock) *Terminal {
 	t := &Terminal{out: out, reply: make(chan forms.Reply, 1), done: make(chan struct{})}
 	t.width.Store(wideW)
 	m := &model{clock: clock, out: out, reply: t.reply, w: wideW, h: wideH, width: &t.width}
+	// The size before the first screen: pages counted at another size would
+	// pass for read.
+	if f, ok := out.(*os.File); ok {
+		if w, h, err := term.GetSize(f.Fd()); err == nil && w > 0 && h > 0 {
+			m.w, m.h = w, h
+			t.width.Store(int32(w))
+		}
+	}
 	t.program = tea.NewProgram(m, tea.WithInput(t.watch(in)), tea.WithOutput(out), tea.WithAltScreen(), tea.WithFPS(120))
 	go func() {
 		defer close(t.done)
