@@ -57,7 +57,7 @@ func load(path, scheme string, overlays []string) (*loaded, error) {
 }
 
 func (l *loaded) input() reports.Input {
-	return reports.Input{Header: l.rec.Header, Events: l.rec.Events, Observations: l.obs, Judgement: l.j, CloseHash: l.rec.CloseHash, Head: l.rec.Head, Closed: l.rec.Closed, ProgramVersion: version}
+	return reports.Input{Header: l.rec.Header, Events: l.rec.Events, Observations: l.obs, Judgement: l.j, CloseHash: l.rec.CloseHash, Head: l.rec.Head, Closed: l.rec.Closed, Rules: l.rules, Lang: wording.English, ProgramVersion: version}
 }
 
 // object is the record's judgement for machines.

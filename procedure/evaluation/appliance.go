@@ -17,10 +17,17 @@ type venting struct {
 }
 
 func (j *judge) appliance(a procedure.Appliance) {
-	if !a.Kind.Burns() || a.Burner.Fuel == procedure.Electricity {
+	ao := j.o.Of(a.ID)
+	if ao == nil {
+		ao = &procedure.ApplianceObs{ID: a.ID}
+	}
+	// What was seen of an appliance counts, whatever was said of it later.
+	seenVenting := ao.Spill != nil || ao.SpillNatural != nil || ao.Together == procedure.No
+	seen := seenVenting || ao.Draft != nil || ao.DraftNatural != nil || ao.CO != nil
+	if (!a.Kind.Burns() || a.Burner.Fuel == procedure.Electricity) && !seen {
 		return
 	}
-	if a.Kind.SolidFuel() {
+	if a.Kind.SolidFuel() && !seen {
 		// Never lit. Its zone pressure and chimney are judged elsewhere; a
 		// scheme without a pressure rule sets nothing for it either.
 		if j.r.PressureSet && a.Facts.InsideBoundary == procedure.No {
@@ -28,11 +35,7 @@ func (j *judge) appliance(a procedure.Appliance) {
 		}
 		return
 	}
-	ao := j.o.Of(a.ID)
-	if ao == nil {
-		ao = &procedure.ApplianceObs{ID: a.ID}
-	}
-	if a.Kind == procedure.UnventedHeater {
+	if a.Kind == procedure.UnventedHeater || a.Vent.Type == procedure.Unvented && !a.Kind.Cooking() {
 		if a.Facts.MainHeat == procedure.No {
 			j.ruled("unvented-secondary", "unvented", a.ID, procedure.Refer, procedure.StatusNone, "secondary")
 		} else {
@@ -43,13 +46,13 @@ func (j *judge) appliance(a procedure.Appliance) {
 		j.ruled("other-dwelling", "inventory", a.ID, procedure.Incomplete, procedure.StatusNone, "other-dwelling")
 		j.miss("appliance/"+a.ID, "other-dwelling", a.ID)
 	}
-	if !a.Fired() {
+	if !a.Fired() && !seen {
 		return
 	}
 	if a.Facts.Fireable == procedure.No {
 		j.ruled("not-fireable", "inventory", a.ID, procedure.Incomplete, procedure.StatusNone, "not-fireable")
 		j.miss("spill/"+a.ID, "not-fireable", a.ID)
-		if ao.Spill == nil && ao.CO == nil && ao.SpillNatural == nil && ao.Draft == nil {
+		if !seen {
 			return
 		}
 		// It was lit all the same: what was seen counts.
@@ -64,10 +67,43 @@ func (j *judge) appliance(a procedure.Appliance) {
 		return
 	}
 	v := venting{spill: procedure.OutcomePass, draft: procedure.OutcomePass}
-	if a.Susceptible() != procedure.No {
+	switch {
+	case a.Fired() && a.Susceptible() != procedure.No:
+		if zo := j.o.ZoneOf(a.Zone); zo == nil || zo.Held == nil {
+			j.lacking[a.ID] = true // lit, but not at worst case
+		}
 		v = j.venting(a, ao)
+	case seenVenting:
+		v = j.seenVenting(a, ao)
 	}
-	j.co(a, ao, v)
+	if a.Fired() || ao.CO != nil {
+		j.co(a, ao, v)
+	}
+}
+
+// seenVenting judges spillage that was seen of an appliance which, by its
+// facts as they stand now, would not have been tried: a failure that was seen
+// is not unseen by a correction.
+func (j *judge) seenVenting(a procedure.Appliance, ao *procedure.ApplianceObs) venting {
+	v := venting{spill: procedure.OutcomePass, draft: procedure.OutcomePass}
+	failed := ao.Together == procedure.No
+	if ao.Spill != nil && j.spill(a, ao.Spill, "spill/"+a.ID, "worst", false) == procedure.Fail {
+		failed = true
+	}
+	if failed {
+		v.spill = procedure.OutcomeWorst
+		j.ruled("spillage-fails", "venting", a.ID, procedure.Hold, procedure.MayRunNoFans, "worst")
+	}
+	switch {
+	case ao.SpillNatural != nil:
+		if j.spill(a, ao.SpillNatural, "spill/"+a.ID+"/natural", "natural", false) == procedure.Fail {
+			v.spill = procedure.OutcomeNatural
+			j.ruled("spillage-natural", "venting", a.ID, procedure.Hold, procedure.OffUntilServiced, "natural", ao.SpillNatural.N)
+		}
+	case failed:
+		j.ruled("natural-not-tested", "venting", a.ID, procedure.Incomplete, procedure.OffUntilServiced, "natural-not-tested")
+	}
+	return v
 }
 
 // venting judges spillage and draft and says how both came out.
@@ -75,7 +111,7 @@ func (j *judge) venting(a procedure.Appliance, ao *procedure.ApplianceObs) venti
 	var v venting
 	shut := ao.NotFired != ""
 	sp := j.spill(a, ao.Spill, "spill/"+a.ID, "worst", shut)
-	if sp == procedure.Pass && ao.Together == procedure.No {
+	if sp != procedure.Fail && ao.Together == procedure.No {
 		sp = procedure.Fail
 		f := procedure.Finding{Rule: "spillage", Subject: a.ID, Verdict: procedure.Fail, Severity: procedure.Hold, Status: procedure.MayRunNoFans, Unit: "s", Row: "own-rule", Source: "cazward, own rule", Evidence: procedure.EvidenceOwnRule, Detail: "together", Action: "service-or-house", About: nonZero([]int{ao.TogetherN})}
 		j.add(f)
@@ -172,7 +208,7 @@ func (j *judge) draftAsked(a procedure.Appliance) bool {
 
 func (j *judge) sharesFired(a procedure.Appliance) bool {
 	for _, id := range a.Partners {
-		if p, ok := j.o.Appliance(id); ok && p.Fired() && p.Facts.Fireable != procedure.No && p.Susceptible() != procedure.No && p.Zone == a.Zone {
+		if p, ok := j.o.Appliance(id); ok && p.Fired() && p.Facts.Fireable != procedure.No {
 			if po := j.o.Of(id); po == nil || po.NotFired == "" {
 				return true
 			}
@@ -263,10 +299,11 @@ func (j *judge) draft(a procedure.Appliance, p *procedure.PressureObs, ao *proce
 			j.ruled("oil-breech-unknown", "draft", a.ID, procedure.Refer, procedure.StatusNone, "oil-breech-unknown")
 			return procedure.NotApplicable
 		}
-		limit = *ao.BreechPa
+		limit = -math.Abs(*ao.BreechPa) // a draft, typed with its minus or without
 		row = procedure.Row{ID: "maker-breech", Source: procedure.SourceRef{Title: "maker's breech draft, as entered by the tester"}, Evidence: procedure.EvidenceSeen}
 	}
-	if a.Facts.TestHole == procedure.No || j.byNature(step) {
+	// What was measured was not beyond measuring.
+	if p == nil && (a.Facts.TestHole == procedure.No || j.byNature(step) && ao.Draft == nil && ao.DraftNatural == nil) {
 		j.known[step] = true
 		j.ruled("no-test-hole", "draft", a.ID, procedure.Refer, procedure.StatusNone, "no-test-hole")
 		return procedure.NotApplicable
@@ -370,7 +407,14 @@ func (j *judge) co(a procedure.Appliance, ao *procedure.ApplianceObs, v venting)
 		j.miss(step, "diluted", a.ID)
 	}
 	j.matrix(a, g, high, v, diluted)
-	j.rows(a, g, high, cell)
+	if !j.rows(a, g, high, cell) && len(j.r.Matrix) == 0 && asked {
+		// Asked for, and no figure to hold it against: never a pass.
+		d, st := procedure.Refer, procedure.StatusNone
+		if g.OverRange || high > emergencyCO {
+			d, st = procedure.Hold, procedure.OffUntilServiced
+		}
+		j.ruled("co-no-row", "no-figure", a.ID, d, st, string(a.Kind), g.N)
+	}
 }
 
 func (j *judge) matrix(a procedure.Appliance, g *procedure.GasObs, high float64, v venting, diluted bool) {
@@ -422,13 +466,14 @@ func (j *judge) matrix(a procedure.Appliance, g *procedure.GasObs, high float64,
 
 // rows are the scheme's CO limits for the appliance, on their basis; both
 // bases are kept apart and air-free is never below as measured.
-func (j *judge) rows(a procedure.Appliance, g *procedure.GasObs, high float64, cell int) {
+// It reports whether the scheme has a row for it.
+func (j *judge) rows(a procedure.Appliance, g *procedure.GasObs, high float64, cell int) bool {
 	if len(j.r.CO) == 0 {
-		return
+		return false
 	}
 	c := procedure.Match(j.r.CO, procedure.TraitsOf(a, j.o.Appliances))
 	if !c.Found {
-		return
+		return false
 	}
 	l := c.Limit
 	value, known := high, true
@@ -463,4 +508,5 @@ func (j *judge) rows(a procedure.Appliance, g *procedure.GasObs, high float64, c
 		f.Verdict, f.Severity = procedure.Pass, procedure.Proceed
 	}
 	j.add(f)
+	return true
 }

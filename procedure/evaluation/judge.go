@@ -130,6 +130,14 @@ func (j *judge) hazards() {
 		default:
 			j.ruled(string(c), "hazard", subject, procedure.Leave, procedure.StatusNone, string(c), h.N)
 		}
+		if _, known := j.o.Appliance(subject); !known && (h.Hazard.Code == procedure.Rollout || h.Hazard.Code == procedure.FlameChange) {
+			// Which burner it was is not known: it could be any of them.
+			for _, a := range j.o.Appliances {
+				if a.Fired() {
+					j.status[a.ID] = procedure.MoreProtectiveStatus(j.status[a.ID], j.f[len(j.f)-1].Status)
+				}
+			}
+		}
 	}
 }
 
@@ -143,6 +151,10 @@ func (j *judge) tier(code procedure.HazardCode, v float64, over bool, source str
 	}
 	t, ok := procedure.TierAt(j.r.Floor, code, v, over)
 	if !ok {
+		if _, any := procedure.TierAt(j.r.Floor, code, v, true); !any && !(v <= 0 && !over) {
+			// Rules without a floor for it cannot say what is safe.
+			j.ruled(string(code), "ambient", "", procedure.Leave, procedure.StatusNone, string(code), n)
+		}
 		return
 	}
 	f := procedure.Finding{Rule: "ambient", Verdict: procedure.Fail, Value: ptr(v), Limit: ptr(t.From), Unit: t.Unit, Row: t.Row, Source: t.Source, Evidence: t.Evidence, Detail: string(code), About: nonZero([]int{n})}
@@ -204,10 +216,11 @@ func (j *judge) replaceTier(f procedure.Finding, n int) {
 	j.add(f)
 }
 
-// asks reports whether the plan that was walked has the stage.
+// asks reports whether the stage is required: each is, but for the look at
+// vents, which the plan of a daily test may leave out.
 func (j *judge) asks(id procedure.StageID) bool {
-	if len(j.o.Plan.Stages) == 0 {
-		return true // no plan: everything is required
+	if id != procedure.StageLook || j.o.Phase != procedure.Daily || len(j.o.Plan.Stages) == 0 {
+		return true
 	}
 	for _, s := range j.o.Plan.Stages {
 		if s.ID == id {

@@ -2,6 +2,8 @@ package evaluation
 
 import (
 	"math"
+	"slices"
+	"sort"
 
 	"cazward/procedure"
 )
@@ -14,6 +16,7 @@ type net struct {
 	ok        bool
 	pairs     int
 	fromPairs bool
+	bad       bool // a reading that is no number, or of unknown uncertainty
 }
 
 // singles is the net from readings and baselines: the most negative
@@ -39,12 +42,13 @@ func (j *judge) singles(zo *procedure.ZoneObs) net {
 		for _, b := range zo.Baselines {
 			v := procedure.MeanOf(r.Values) - procedure.MeanOf(b.Values)
 			u := procedure.NetU(r, b, drift, j.gauge(), j.r.Uncertainty)
-			if !finite(v, u) {
-				return net{}
+			if !finite(v, u) || u <= 0 { // it must not hide what the others show
+				n.bad = true
+				continue
 			}
 			// The most negative difference; between equals the less certain.
 			if !n.ok || v < n.value || v == n.value && u > n.u {
-				n = net{value: v, u: u, base: b, read: r, ok: true}
+				n = net{value: v, u: u, base: b, read: r, ok: true, bad: n.bad}
 			}
 		}
 	}
@@ -85,7 +89,8 @@ func (j *judge) zone(z procedure.Zone) {
 		if n.read.Step != "" && zo.Worst != nil && n.read.N != zo.Worst.N {
 			wc.Config = j.names(n.read.Setup)
 		}
-	} else if len(zo.Baselines) > 0 && zo.Worst != nil {
+	}
+	if n.bad {
 		j.miss("reading/"+z.ID+"/worst", "not-a-number", "")
 	}
 	if !j.r.PressureSet {
@@ -133,8 +138,9 @@ func (j *judge) zone(z procedure.Zone) {
 			switch {
 			case ps == procedure.SideBeyond && side != procedure.SideBeyond:
 				use, side = net{value: pv, u: pu, base: n.base, read: n.read, ok: true, pairs: len(zo.Pairs.On), fromPairs: true}, ps
-			case side == procedure.SideTooClose:
-				// Pairs settle what was too close; they never erase a fail.
+			case side == procedure.SideTooClose && ps != procedure.SideUnknown && zo.Held != nil && sameSetup(n.read.Setup, *zo.Held):
+				// Pairs settle what was too close in the set-up in which they
+				// were taken; they never erase a fail.
 				use, side = net{value: pv, u: pu, base: n.base, read: n.read, ok: true, pairs: len(zo.Pairs.On), fromPairs: true}, ps
 			}
 		}
@@ -220,6 +226,17 @@ func (j *judge) configuration(z procedure.Zone, zo *procedure.ZoneObs) {
 	if j.o.Plan.Baseline.Closing && len(zo.Baselines) == 1 {
 		j.miss("baseline/"+z.ID+"/closing", "no-answer", "")
 	}
+}
+
+// sameSetup reports whether two set-ups run and close the same things.
+func sameSetup(a, b procedure.Setup) bool {
+	same := func(x, y []string) bool {
+		x, y = append([]string{}, x...), append([]string{}, y...)
+		sort.Strings(x)
+		sort.Strings(y)
+		return slices.Equal(x, y)
+	}
+	return same(a.Fans, b.Fans) && same(a.Doors, b.Doors) && same(a.AirHandler, b.AirHandler) && a.CAZDoor == b.CAZDoor && a.FlowCFM == b.FlowCFM
 }
 
 func (j *judge) names(su procedure.Setup) procedure.Configuration {

@@ -206,13 +206,13 @@ var enText = map[string]string{
 	"short.draft": "{name} draft", "short.draft.natural": "{name} draft, natural", "short.co": "{name} CO", "short.co.cooking": "{name} CO",
 	"short.ambient.lel": "gas in the air", "short.ambient.arrive": "ambient CO", "short.ambient.burning": "ambient CO, {name}", "short.ambient.resume": "ambient CO",
 	"short.ambient.now": "ambient CO", "short.arrive.weather": "weather", "short.list.cfm50": "CFM50", "short.breech": "{name} draft its maker asks",
-	"part.dryer": "with dryer", "part.fans": "with fans", "part.doors": "with doors", "part.redoors": "doors again", "part.cazdoor": "CAZ door shut",
+	"part.air": "air handler on", "part.dryer": "with dryer", "part.fans": "with fans", "part.doors": "with doors", "part.redoors": "doors again", "part.cazdoor": "CAZ door shut",
 	"part.fireplace": "with stand-in", "part.firedoors": "stand-in, doors", "part.firecaz": "stand-in, CAZ door", "part.": "reading",
 
 	// facts by the first word of their key
 	"key.arrive": "questions at arrival", "key.list": "the list", "key.zone": "CAZ door of {name}", "key.appliance": "{part} of {name}", "key.appliance-all": "burner, vent and facts of {name}", "key.look": "look at {name}",
 	"key.prepare": "house prepared", "key.hose": "hose check, {name}", "key.setup": "set-up of {name}", "key.baseline": "baseline of {name}", "key.baseline.closing": "closing baseline of {name}",
-	"key.reading": "reading of {name}, {part}", "key.reading.worst": "worst-case reading of {name}", "key.held": "zone pressure before {name} is lit", "key.spill": "spillage of {name}",
+	"key.reading": "reading of {name}, {part}", "key.reading.worst": "worst-case reading of {name}", "key.held": "zone pressure before {name} is lit", "key.held.blower": "zone pressure, blower of {name} running", "key.spill": "spillage of {name}",
 	"key.spill.natural": "spillage of {name}, natural conditions", "key.draft": "draft of {name}", "key.draft.natural": "draft of {name}, natural conditions", "key.co": "CO of {name}",
 	"key.ambient": "ambient CO with {name} lit", "key.together": "all lit on one vent", "key.flame": "flame of {name}", "key.breech": "draft its maker asks of {name}",
 	"key.doors": "inside doors of {name}", "key.redoors": "inside doors of {name}, again", "key.firedoors": "inside doors of {name}, again", "key.pairs": "off/on pairs of {name}",
