@@ -413,7 +413,7 @@ func (j *judge) co(a procedure.Appliance, ao *procedure.ApplianceObs, v venting)
 		if g.OverRange || high > emergencyCO {
 			d, st = procedure.Hold, procedure.OffUntilServiced
 		}
-		j.ruled("co-no-row", "no-figure", a.ID, d, st, string(a.Kind), g.N)
+		j.ruled("co-no-row", "co-matrix", a.ID, d, st, string(a.Kind), g.N)
 	}
 }
 

@@ -50,8 +50,14 @@ func (s *State) take(ev procedure.Event) error {
 		}
 		s.instr = append(s.instr, d.Instruments...)
 		if d.Resumed {
-			s.sitting, s.sitAt = ev.N, ev.Written
-			s.gap = ev.Written.Sub(s.lastAt)
+			gap := ev.Written.Sub(s.lastAt)
+			if gap < 0 { // the computer's clock went back: how long it was is not known
+				gap = 2 * longStop
+			}
+			if s.gap > gap && s.owesBaseline() { // stopped again before the first stop was made good
+				gap = s.gap
+			}
+			s.sitting, s.sitAt, s.gap = ev.N, ev.Written, gap
 			if s.clockOn != "" { // a clock interrupted by a stop is void
 				s.clockN[s.clockOn] = ev.N
 				s.clockOn = ""
@@ -104,6 +110,9 @@ func (s *State) put(ev procedure.Event, key string, data procedure.Data) error {
 	if err := s.fits(step, key, data); err != nil {
 		return err
 	}
+	if measured(key) && s.Has(key) && !s.unmet(step) {
+		return refuse("answered", key, "step %q has its reading: correct it with a reason", key)
+	}
 	if step.Form == procedure.FormClock {
 		if a, ok := data.(*procedure.Answer); ok && a.Spill != nil && a.Spill.Timed && s.clockOn != key {
 			return refuse("clock", key, "the clock of %q was not running: time it again", key)
@@ -132,6 +141,9 @@ func (s *State) store(ev procedure.Event, key string, data procedure.Data, step 
 	s.facts[key] = f
 	s.byN[ev.N] = key
 	if a, ok := data.(*procedure.Answer); ok {
+		if step.Form == procedure.FormGate && a.Seen != nil && a.Seen.State == procedure.SeenWrong {
+			s.dangerSeen(ev, key)
+		}
 		if s.reading == 0 && (a.Pressure != nil || a.Gas != nil || a.Spill != nil) {
 			s.reading = ev.N
 		}
@@ -139,6 +151,35 @@ func (s *State) store(ev procedure.Event, key string, data procedure.Data, step 
 			s.ambientHazard(ev, a.Gas)
 		}
 	}
+}
+
+// measured reports whether a fact is a reading that decides, of which no
+// second one may take the place without a reason.
+func measured(key string) bool {
+	switch p, _, _ := strings.Cut(key, "/"); p {
+	case "baseline", "reading", "held", "pairs", "spill", "draft", "co":
+		return true
+	}
+	return false
+}
+
+// dangerSeen keeps what the danger questions found as a hazard, so that a
+// correction of the line cannot unsee it.
+func (s *State) dangerSeen(ev procedure.Event, key string) {
+	code := procedure.HazardCode(key[strings.LastIndex(key, "/")+1:])
+	for _, h := range s.hazards {
+		if h.h.Code == code {
+			return
+		}
+	}
+	s.hazards = append(s.hazards, hazard{n: ev.N, h: procedure.Hazard{Code: code}, at: ev.Observed})
+}
+
+// dangerLine reports whether a line of a checklist is a leak or a flame that
+// changes: what was once seen of it stands for this visit (own rule).
+func dangerLine(key string) bool {
+	p := strings.Split(key, "/")
+	return len(p) == 3 && (p[0] == "look" && (p[2] == "fuel" || p[2] == "piping") || p[0] == "flame")
 }
 
 // ambientHazard turns a routine reading of CO in room air into a hazard where
@@ -215,6 +256,9 @@ func (s *State) timer(ev procedure.Event, d *procedure.Timer) error {
 		return refuse("timer", ev.Step, "step %q has no clock", ev.Step)
 	}
 	if d.Act == "start" {
+		if s.Has(ev.Step) {
+			return refuse("answered", ev.Step, "step %q has its time: correct it with a reason", ev.Step)
+		}
 		s.clockOn, s.mono, s.wall = ev.Step, d.Mono, d.Wall
 		s.clockN[ev.Step] = ev.N
 		return nil
@@ -249,6 +293,12 @@ func (s *State) doubt(ev procedure.Event, d *procedure.Doubt) error {
 	}
 	key := s.byN[d.About[0]]
 	f := s.facts[key]
+	if f.n != d.About[0] {
+		return refuse("doubt", ev.Step, "event %d is not in force: a doubt is about what is", d.About[0])
+	}
+	if d.Settled == "stands" && strings.TrimSpace(d.How) == "" {
+		return refuse("doubt", ev.Step, "a doubt that is looked into says what was looked at")
+	}
 	id := string(d.Code) + " " + key
 	if _, had := s.doubts[id]; !had {
 		s.dorder = append(s.dorder, id)
@@ -267,7 +317,13 @@ func (s *State) correct(ev procedure.Event, d *procedure.Correct) error {
 	if d.Hazard != nil {
 		for i, h := range s.hazards {
 			if h.n == d.Replaces {
-				s.hazards[i].h = s.worse(h.h, *d.Hazard)
+				s.hazards[i].h, s.hazards[i].raised = s.worse(h.h, *d.Hazard), ev.N
+				if x := d.Hazard.Subject; x != "" && x != h.h.Subject && h.h.Subject != "" {
+					// The other appliance too: neither is unseen.
+					o := s.hazards[i]
+					o.h.Subject = x
+					s.hazards = append(s.hazards, o)
+				}
 				return nil
 			}
 		}
@@ -279,6 +335,9 @@ func (s *State) correct(ev procedure.Event, d *procedure.Correct) error {
 	}
 	if ev.Step != key {
 		return refuse("replaces", ev.Step, "event %d is about %q, not %q", d.Replaces, key, ev.Step)
+	}
+	if s.stale(key) {
+		return refuse("stale", key, "what %q rests on has changed: it is asked again, not corrected", key)
 	}
 	var data procedure.Data
 	n := 0
@@ -311,10 +370,13 @@ func (s *State) worse(old, now procedure.Hazard) procedure.Hazard {
 	w := now
 	w.Code = old.Code
 	w.OverRange = old.OverRange || now.OverRange
-	if old.Value != nil && (now.Value == nil || *old.Value > *now.Value) {
+	switch {
+	case old.Value == nil && now.Value != nil && (old.Code == procedure.AmbientCO || old.Code == procedure.LEL):
+		w.Value = nil // a value that is not known reaches every tier
+	case old.Value != nil && now.Value != nil && *old.Value > *now.Value:
 		w.Value = old.Value
 	}
-	if w.Subject == "" {
+	if old.Subject != "" {
 		w.Subject = old.Subject
 	}
 	return w
@@ -324,8 +386,15 @@ func (s *State) worse(old, now procedure.Hazard) procedure.Hazard {
 // instrument shows.
 func (s *State) fits(step procedure.Step, key string, data procedure.Data) error {
 	bad := func(f string, a ...any) error { return refuse("form", key, "step %q: "+f, append([]any{key}, a...)...) }
+	old, _ := s.facts[key].data.(*procedure.Answer)
+	if now, _ := data.(*procedure.Answer); dangerLine(key) && old != nil && old.Seen != nil && old.Seen.State == procedure.SeenWrong && (now == nil || now.Seen == nil || now.Seen.State != procedure.SeenWrong) {
+		return refuse("danger-seen", key, "step %q: what was seen stands for this visit", key)
+	}
 	switch d := data.(type) {
 	case *procedure.Skip:
+		if d.Reason == procedure.SkipByNature && old != nil && measured(key) {
+			return bad("it was measured before, so it can be")
+		}
 		known := d.Reason == procedure.SkipNotOnSheet || d.Reason == procedure.SkipNotWanted
 		for _, r := range procedure.SkipReasons {
 			known = known || r == d.Reason

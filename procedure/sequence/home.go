@@ -67,6 +67,24 @@ func (s *State) Appliances() []procedure.Appliance {
 				out[i].Partners = append(out[i].Partners, out[j].ID)
 			}
 		}
+	}
+	for more := true; more; { // and what shares with a partner shares with all of them
+		more = false
+		for i := range out {
+			for j := range out {
+				if i == j || !has(out[i].Partners, out[j].ID) {
+					continue
+				}
+				for _, id := range out[j].Partners {
+					if id != out[i].ID && !has(out[i].Partners, id) {
+						out[i].Partners = append(out[i].Partners, id)
+						more = true
+					}
+				}
+			}
+		}
+	}
+	for i := range out {
 		sort.Strings(out[i].Partners)
 		if len(out[i].Partners) > 0 {
 			out[i].Facts.Shares = procedure.Yes
@@ -147,7 +165,9 @@ func factCodes(a procedure.Appliance) []string {
 		return []string{"!shares", "!inside", "outside"}
 	}
 	switch a.Vent.Type {
-	case procedure.DirectVent, procedure.PowerVented, procedure.OnePipe, procedure.Unvented:
+	case procedure.Unvented:
+		return []string{"can_be_fired", "!main_heat", "!inside"}
+	case procedure.DirectVent, procedure.PowerVented, procedure.OnePipe:
 		return []string{"can_be_fired", "!inside"}
 	}
 	c := []string{"can_be_fired", "!shares", "test_hole", "orphaned", "outside", "!inside"}

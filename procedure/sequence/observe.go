@@ -37,7 +37,7 @@ func (s *State) Signs() []procedure.Step {
 		}
 		out = append(out, st)
 	}
-	if w, ok := s.windMPH(); ok && s.plan.Baseline.MaxWind > 0 && w > s.plan.Baseline.MaxWind {
+	if w, ok := s.windMPH(); ok && s.pullsDown() && s.plan.Baseline.MaxWind > 0 && w > s.plan.Baseline.MaxWind {
 		raise(procedure.DoubtWind, keyWeather, "wind", reading.Format(w, 0), "limit", trim(s.plan.Baseline.MaxWind))
 	}
 	temp, tempOK := s.OutdoorF()
@@ -105,7 +105,7 @@ func (g *gen) doubtsFirst() {
 		return
 	}
 	signs := g.s.Signs()
-	if len(signs) == 0 {
+	if len(signs) == 0 || g.s.leaving() {
 		return
 	}
 	out := make([]procedure.Step, 0, len(signs)+len(g.out))
@@ -146,9 +146,9 @@ func (s *State) Observations() procedure.Observations {
 	for _, h := range s.hazards {
 		ho := procedure.HazardObs{N: h.n, Hazard: h.h}
 		src := s.choice(join("source", itoa(h.n)))
-		if src == "" { // a later hazard of the same place shares the first one's answer
+		if src == "" { // an earlier hazard of the same place shares the answer to a later one
 			for _, g := range s.hazards {
-				if g.h.Code == h.h.Code && g.h.Where == h.h.Where && s.choice(join("source", itoa(g.n))) != "" {
+				if g.n > h.n && g.h.Code == h.h.Code && g.h.Where == h.h.Where && s.choice(join("source", itoa(g.n))) != "" {
 					src = s.choice(join("source", itoa(g.n)))
 					ho.Settled = settledTri(s.choice(join("settled", itoa(g.n))))
 				}
@@ -174,6 +174,7 @@ func (s *State) Observations() procedure.Observations {
 		if d.d.Settled == "retake" {
 			continue // the reading is stale and named in Open
 		}
+		d.pres = d.pres && (d.key != keyWeather || s.pullsDown())
 		o.Doubts = append(o.Doubts, procedure.DoubtObs{N: d.n, Doubt: d.d, OnPressure: d.pres, Zone: d.zone, Step: d.key})
 	}
 	for _, st := range s.Signs() { // signs on which nobody was asked yet
@@ -181,6 +182,21 @@ func (s *State) Observations() procedure.Observations {
 	}
 	s.observeOpen(&o)
 	return o
+}
+
+// pullsDown reports whether any pressure is read in this home: without, wind
+// spoils nothing.
+func (s *State) pullsDown() bool {
+	if _, known := s.roster(keyAppliances); !known {
+		return true
+	}
+	g := gen{s: s, appl: s.Appliances()}
+	for _, a := range g.appl {
+		if g.needsZone(a.Zone) {
+			return true
+		}
+	}
+	return false
 }
 
 func settledTri(c string) procedure.Tri {
@@ -287,6 +303,9 @@ func (g *gen) decidedDoors(z procedure.Zone) bool {
 	rounds := []string{"doors"}
 	if g.s.plan.AirHandler.RecheckDoors && g.s.airDone(z.ID, len(g.airSets())) && len(g.airKept(z)) > 0 {
 		rounds = append(rounds, "redoors")
+	}
+	if g.s.plan.Fireplace != nil && g.openFireplace() {
+		rounds = append(rounds, "firedoors")
 	}
 	for _, r := range rounds {
 		for _, d := range g.doors {

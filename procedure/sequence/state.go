@@ -55,6 +55,9 @@ type hazard struct {
 	n  int
 	h  procedure.Hazard
 	at time.Time
+	// raised is the n of the last correction, 0 for none: it may demand more
+	// than the hazard did when it was seen.
+	raised int
 }
 
 type doubt struct {

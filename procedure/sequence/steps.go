@@ -177,7 +177,7 @@ func (s *State) StopSince(n int) (procedure.Hazard, procedure.Act, bool) {
 	var hz procedure.Hazard
 	act := procedure.ActNone
 	for _, h := range s.hazards {
-		if h.n <= n {
+		if h.n <= n && h.raised <= n {
 			continue
 		}
 		if a := s.act(h.h); a == procedure.ActOut || a == procedure.ActLeave && act != procedure.ActOut {
@@ -239,7 +239,8 @@ func (s *State) shut(id string) string {
 func (g *gen) all() {
 	s := g.s
 	g.hazardSteps()
-	for _, id := range g.stages() {
+	stages := g.stages()
+	for i, id := range stages {
 		switch id {
 		case procedure.StageArrive:
 			g.arrive()
@@ -251,9 +252,23 @@ func (g *gen) all() {
 			g.putBack()
 		case procedure.StageDecide:
 			g.decide()
-		default:
+		case procedure.StageLook, procedure.StagePrepare:
 			if g.full || !s.early() {
 				g.measuring(id)
+			}
+		default:
+			// One zone after the other, each through its whole run of stages:
+			// its burners are lit while the house is held for it.
+			if i > 0 && zoneStage(stages[i-1]) || !g.full && s.early() {
+				continue
+			}
+			for _, z := range g.zones {
+				for _, id := range stages[i:] {
+					if !zoneStage(id) {
+						break
+					}
+					g.zone(z, id)
+				}
 			}
 		}
 	}
@@ -268,6 +283,12 @@ func (g *gen) hazardSteps() {
 		g.add(procedure.Step{ID: "told/leak", Stage: procedure.StageLook, Ask: "told.hazard", Form: procedure.FormTold, Event: procedure.KindTold, Args: map[string]string{"hazard": string(procedure.Leak)}, Cautions: []string{"fuel-smell"}})
 	}
 	asked := map[string]bool{}
+	newest := map[string]int{} // by place: what was settled before it came does not settle it
+	for _, h := range s.hazards {
+		if act := s.act(h.h); h.h.Code == procedure.AmbientCO && (act == procedure.ActSource || act == procedure.ActHold) {
+			newest[h.h.Where] = max(newest[h.h.Where], h.n)
+		}
+	}
 	for _, h := range s.hazards {
 		act := s.act(h.h)
 		n := itoa(h.n)
@@ -282,8 +303,12 @@ func (g *gen) hazardSteps() {
 				g.add(procedure.Step{ID: join("told", n), Stage: g.stageNow(), Ask: "told.hazard", Form: procedure.FormTold, Event: procedure.KindTold, Args: args, Cautions: []string{"after-leave"}})
 			}
 		}
-		if h.h.Code == procedure.AmbientCO && (act == procedure.ActSource || act == procedure.ActHold) && !asked["ambient"+h.h.Where] {
-			asked["ambient"+h.h.Where] = true
+		if h.h.Code == procedure.AmbientCO && (act == procedure.ActSource || act == procedure.ActHold) && !asked["source"+n] {
+			_, answered := s.facts[join("source", n)]
+			if !answered && (h.n != newest[h.h.Where] || s.leaving() && !g.full) {
+				continue
+			}
+			asked["source"+n] = true
 			var choices, items []string
 			for _, a := range g.appl {
 				choices = append(choices, a.ID)
@@ -460,6 +485,9 @@ func (g *gen) appliance(a procedure.Appliance, screens ...string) {
 			g.add(st)
 		case k("facts"):
 			st := base("facts", "list.facts", procedure.FormFacts)
+			if vented(a.Kind) {
+				st.Reads = []string{k("vent")} // other vents are asked other facts
+			}
 			for _, c := range factCodes(a) {
 				st.Items = append(st.Items, procedure.Item{Key: c, Code: c})
 			}
@@ -528,16 +556,24 @@ func (g *gen) measuring(id procedure.StageID) {
 		g.look()
 	case procedure.StagePrepare:
 		g.prepare()
-	default:
-		for _, z := range g.zones {
-			if id == procedure.StageAppliances {
-				g.appliances(z)
-				continue
-			}
-			if g.needsZone(z.ID) {
-				g.zoneStage(z, id)
-			}
-		}
+	}
+}
+
+// zoneStage reports whether a stage is walked for each zone.
+func zoneStage(id procedure.StageID) bool {
+	switch id {
+	case procedure.StageArrive, procedure.StageList, procedure.StageLook, procedure.StagePrepare, procedure.StagePutBack, procedure.StageDecide:
+		return false
+	}
+	return true
+}
+
+func (g *gen) zone(z procedure.Zone, id procedure.StageID) {
+	switch {
+	case id == procedure.StageAppliances:
+		g.appliances(z)
+	case g.needsZone(z.ID):
+		g.zoneStage(z, id)
 	}
 }
 
@@ -1023,7 +1059,7 @@ func (g *gen) appliances(z procedure.Zone) {
 				base.Setup, base.SetupN = &c, f.n
 			}
 		}
-		reads := []string{wk}
+		reads := append([]string{wk}, g.placed(a)...)
 		if a.Facts.Shares == procedure.Yes {
 			reads = append(reads, join("appliance", a.ID, "partners"))
 		}
@@ -1059,7 +1095,7 @@ func (g *gen) appliances(z procedure.Zone) {
 	if s.plan.Spillage.Together {
 		var keys []string
 		for gk, m := range groups {
-			if len(m) > 1 {
+			if len(m) > 1 || g.sharesLit(m[0]) {
 				keys = append(keys, gk)
 			}
 		}
@@ -1072,6 +1108,26 @@ func (g *gen) appliances(z procedure.Zone) {
 			g.add(st)
 		}
 	}
+}
+
+// placed is the fact in which zone an appliance stands, where there are
+// several: it was lit while that zone was held.
+func (g *gen) placed(a procedure.Appliance) []string {
+	if len(g.zones) < 2 {
+		return nil
+	}
+	return []string{join("appliance", a.ID, "zone")}
+}
+
+// sharesLit reports whether another appliance on the vent is lit too, of
+// whatever kind: one that blows into the vent can make this one spill.
+func (g *gen) sharesLit(a procedure.Appliance) bool {
+	for _, p := range g.appl {
+		if has(a.Partners, p.ID) && p.Fired() && p.Facts.Fireable != procedure.No && g.s.shut(p.ID) == "" {
+			return true
+		}
+	}
+	return false
 }
 
 // groupKey names the vent that an appliance shares, "" when it has its own.
@@ -1127,7 +1183,9 @@ func (g *gen) coSteps(a procedure.Appliance, z procedure.Zone, cond string, held
 			st.Ask = "co.cooking"
 		}
 		if held {
-			st.Reads = []string{join("setup", z.ID, "worst")}
+			st.Reads = append([]string{join("setup", z.ID, "worst")}, g.placed(a)...)
+		} else { // that it needs no hold follows from its vent
+			st.Reads = []string{join("appliance", a.ID, "vent"), join("appliance", a.ID, "category")}
 		}
 		g.add(st)
 	}
@@ -1230,7 +1288,8 @@ func (s *State) breech(id string) (float64, bool) {
 	if b == nil || b.Number == nil || b.Number.Value == nil {
 		return 0, false
 	}
-	return toPa(*b.Number.Value, b.Number.Unit)
+	pa, ok := toPa(*b.Number.Value, b.Number.Unit)
+	return -math.Abs(pa), ok // a draft, typed with its minus or without
 }
 
 // cold says whether the vent is cold at light-off.
@@ -1246,10 +1305,12 @@ func (s *State) cold(id string) procedure.Tri {
 }
 
 func (s *State) minutesSince(id string) *float64 {
-	key := join("fired", id)
-	if s.sitting > 0 {
-		if k := join("resume", itoa(s.sitting), "fired", id); s.Has(k) {
-			key = k
+	// The newest answer counts, of those before its spillage was timed.
+	key, at := join("fired", id), 0
+	spill := s.facts[join("spill", id)]
+	for k, f := range s.facts {
+		if strings.HasPrefix(k, "resume/") && strings.HasSuffix(k, join("/fired", id)) && s.Has(k) && f.n > at && (spill.n == 0 || f.n < spill.n || s.stale(join("spill", id))) {
+			key, at = k, f.n
 		}
 	}
 	a := s.answer(key)
@@ -1416,6 +1477,21 @@ func measuringStage(id procedure.StageID) bool {
 	return false
 }
 
+// longStop is the stop after which the baseline is read again (own rule).
+const longStop = time.Hour
+
+// owesBaseline reports whether a baseline from before the last stop has not
+// been read again since.
+func (s *State) owesBaseline() bool {
+	for _, z := range s.Zones() {
+		k := join("baseline", z.ID)
+		if s.Has(k) && s.facts[k].n < s.sitting && !s.Has(join(k, "again", itoa(s.sitting))) {
+			return true
+		}
+	}
+	return false
+}
+
 // resume puts, before the first open measuring step, what a stop makes
 // uncertain: ambient CO, the set-up in force, minutes since burners ran, and
 // after more than an hour the baseline.
@@ -1454,23 +1530,22 @@ func (g *gen) resume() {
 			cur = &f
 		}
 	}
-	if cur == nil {
-		return // nothing was set yet
-	}
-	zone := s.zoneOfKey(s.byN[cur.n])
-	if strings.HasPrefix(s.byN[cur.n], "resume/") {
-		if q := strings.Split(s.byN[cur.n], "/"); len(q) == 4 {
-			zone = q[3]
-		}
+	if cur == nil && s.facts[keyAmbient].n > s.sitting {
+		return // nothing was set yet, and the air was read since
 	}
 	var z procedure.Zone
-	for _, x := range g.zones {
-		if x.ID == zone {
-			z = x
+	if cur != nil {
+		zone := s.zoneOfKey(s.byN[cur.n])
+		if strings.HasPrefix(s.byN[cur.n], "resume/") {
+			if q := strings.Split(s.byN[cur.n], "/"); len(q) == 4 {
+				zone = q[3]
+			}
 		}
-	}
-	if z.ID == "" {
-		return
+		for _, x := range g.zones {
+			if x.ID == zone {
+				z = x
+			}
+		}
 	}
 	stage := procedure.StageBaseline
 	if at < len(g.out) && measuringStage(g.out[at].Stage) {
@@ -1481,7 +1556,7 @@ func (g *gen) resume() {
 	g.add(procedure.Step{ID: join(p, "ambient"), Stage: stage, Ask: "ambient.resume", Form: procedure.FormAmbient, Unit: "ppm", Cautions: []string{"house-still-changed"}})
 	var items []procedure.Item
 	for _, a := range g.fired("") {
-		if a.Susceptible() != procedure.No && !s.Has(join("spill", a.ID)) {
+		if f, ok := s.facts[join("fired", a.ID)]; a.Susceptible() != procedure.No && !s.Has(join("spill", a.ID)) && ok && f.n < s.sitting {
 			items = append(items, procedure.Item{Key: join(p, "fired", a.ID), Code: "appliance", Name: a.Name})
 		} else if s.Has(join(p, "fired", a.ID)) {
 			items = append(items, procedure.Item{Key: join(p, "fired", a.ID), Code: "appliance", Name: a.Name})
@@ -1490,14 +1565,24 @@ func (g *gen) resume() {
 	if len(items) > 0 {
 		g.add(procedure.Step{ID: join(p, "fired"), Stage: stage, Ask: "prepare.fired", Form: procedure.FormNumbers, Unit: "min", Items: items})
 	}
-	su := *cur.data.(*procedure.Setup)
-	su.Fans = append(append([]string{}, su.Fans...), su.NotRun...)
-	su.NotRun = nil
-	if s.gap > time.Hour && s.Has(join("baseline", z.ID)) {
-		g.setup(join("setup", z.ID, "off"+itoa(s.sitting)), "setup.off", z, stage, g.off(z), false)
-		g.pressure(join("baseline", z.ID, "again", itoa(s.sitting)), "pressure.baseline", z, stage, join("setup", z.ID, "off"+itoa(s.sitting)), false, "baseline-off")
+	for _, x := range g.zones {
+		k := join("baseline", x.ID, "again", itoa(s.sitting))
+		_, begun := s.facts[k]
+		for _, st := range save {
+			begun = begun || st.Zone == x.ID && measuringStage(st.Stage) && s.unmet(st)
+		}
+		if s.gap > longStop && begun && s.facts[join("baseline", x.ID)].n < s.sitting && s.Has(join("baseline", x.ID)) {
+			off := join("setup", x.ID, "off"+itoa(s.sitting))
+			g.setup(off, "setup.off", x, stage, g.off(x), false)
+			g.pressure(k, "pressure.baseline", x, stage, off, false, "baseline-off")
+		}
 	}
-	g.setup(join(p, "setup", z.ID), "setup.resume", z, stage, su, false, "house-still-changed")
-	g.out[len(g.out)-1].Reads = nil
+	if z.ID != "" {
+		su := *cur.data.(*procedure.Setup)
+		su.Fans = append(append([]string{}, su.Fans...), su.NotRun...)
+		su.NotRun = nil
+		g.setup(join(p, "setup", z.ID), "setup.resume", z, stage, su, false, "house-still-changed")
+		g.out[len(g.out)-1].Reads = nil
+	}
 	g.out = append(append(append([]procedure.Step{}, save[:at]...), g.out...), save[at:]...)
 }
