@@ -41,9 +41,8 @@ func richPlan(doors string, dryerFirst bool) procedure.Plan {
 
 // walker answers steps at random, mostly well, so that every branch is met.
 type walker struct {
-	r      *rand.Rand
-	st     *sequence.State
-	screen func(procedure.Step)
+	r  *rand.Rand
+	st *sequence.State
 }
 
 func (w *walker) event(k procedure.Kind, step string, d procedure.Data) procedure.Event {
