@@ -342,6 +342,14 @@ func chunk(lines []string, size int) [][]string {
 			lines = lines[1:]
 		}
 		k := min(size, len(lines))
+		if k < len(lines) { // between paragraphs, where that leaves half a page
+			for i := k; i > size/2; i-- {
+				if strings.TrimSpace(lines[i]) == "" {
+					k = i
+					break
+				}
+			}
+		}
 		out = append(out, lines[:k])
 		lines = lines[k:]
 	}
