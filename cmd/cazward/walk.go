@@ -33,6 +33,7 @@ type walkOptions struct {
 	scheme string
 	home   string
 	tester string
+	reopen string
 	limits []string
 }
 
@@ -53,6 +54,7 @@ func walkCmd(e *env) *cobra.Command {
 	f.StringVar(&o.after, "after", "", "record of the earlier phase, whose inventory is carried over")
 	f.StringVar(&o.scheme, "scheme", "graded-2005", "limit scheme; see: cazward limits list")
 	f.StringArrayVar(&o.limits, "limits", nil, "overlay file on the scheme")
+	f.StringVar(&o.reopen, "reopen", "", "why a closed record is opened again, to correct it")
 	f.StringVar(&o.home, "home", "", "what the home is called, for a new record")
 	f.StringVar(&o.tester, "tester", "", "initials of the tester")
 	return c
@@ -343,9 +345,13 @@ func (s *session) resume(path string, o walkOptions) error {
 		rec.Close()
 		return &failure{code: exitIntegrity, text: fmt.Sprintf("%s: %v", path, err), hint: "cazward verify " + path}
 	}
-	if s.st.Closed() {
+	if s.st.Closed() && o.reopen == "" {
 		rec.Close()
-		return refused("see it with: cazward show "+path, "%s is closed", path)
+		return refused("see it with: cazward show "+path+"; to correct it: cazward walk "+path+` --reopen "why"`, "%s is closed", path)
+	}
+	if !s.st.Closed() && o.reopen != "" {
+		rec.Close()
+		return refused("go on with it: cazward walk "+path, "%s is not closed", path)
 	}
 	set, err := loadLimits(s.st.Plan().Scheme.Name, o.limits)
 	if err != nil {
@@ -355,6 +361,12 @@ func (s *session) resume(path string, o walkOptions) error {
 	s.rules = set.Rules()
 	if r.Header.Practice != nil {
 		s.src = procedure.FromDrill
+	}
+	if o.reopen != "" {
+		if err := s.commit(s.event(procedure.KindReopen, "", &procedure.Reopen{Close: r.CloseHash, Reason: o.reopen})); err != nil {
+			rec.Close()
+			return err
+		}
 	}
 	return s.commit(s.event(procedure.KindHandover, "", &procedure.Handover{Who: o.tester, Resumed: true}))
 }

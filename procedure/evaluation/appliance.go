@@ -367,6 +367,9 @@ func (j *judge) co(a procedure.Appliance, ao *procedure.ApplianceObs, v venting)
 	for _, k := range j.r.COAsked {
 		asked = asked || k == a.Kind
 	}
+	if j.o.Phase == procedure.Daily && a.Susceptible() == procedure.No {
+		asked = false // the daily test is of what house pressure can touch
+	}
 	if !asked && ao.CO == nil {
 		return
 	}

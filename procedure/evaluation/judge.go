@@ -251,6 +251,9 @@ func (j *judge) inventory() {
 		if !a.Listed {
 			j.miss("appliance/"+a.ID, "no-answer", a.ID)
 		}
+		if a.Burner.Fuel == procedure.Electricity {
+			continue // it stands in no zone that is tested
+		}
 		if a.Kind.Burns() && a.Zone == "" {
 			j.miss("appliance/"+a.ID+"/zone", "no-answer", a.ID)
 		}
@@ -352,7 +355,14 @@ func (j *judge) checks() {
 		}
 	}
 	need(procedure.StagePrepare, "", nil, "prepare/house", "")
-	need(procedure.StagePutBack, "", []string{"burners-lit", "doors-windows-back", "dampers-back", "co-alarm-working"}, "putback/house", "")
+	back := []string{"doors-windows-back", "dampers-back", "co-alarm-working"}
+	for _, a := range j.o.Appliances {
+		if a.Fired() {
+			back = append(back, "burners-lit")
+			break
+		}
+	}
+	need(procedure.StagePutBack, "", back, "putback/house", "")
 	for _, z := range j.o.Zones {
 		if j.needsZone(z.ID) {
 			need(procedure.StageHose, z.ID, []string{"outdoor-end", "zone-end", "pinched"}, "hose/"+z.ID, "")

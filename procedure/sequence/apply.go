@@ -92,7 +92,7 @@ func (s *State) take(ev procedure.Event) error {
 		if !s.closed {
 			return refuse("reopen", "", "the record is not closed")
 		}
-		s.closed = false
+		s.closed, s.again = false, ev.N
 	}
 	return nil
 }

@@ -109,7 +109,7 @@ func (s *State) listed(a procedure.Appliance, zones int) bool {
 func applianceKeys(a procedure.Appliance, zones int) []string {
 	k := func(x string) string { return join("appliance", a.ID, x) }
 	var out []string
-	if zones > 1 {
+	if zones > 1 && a.Burner.Fuel != procedure.Electricity {
 		out = append(out, k("zone"))
 	}
 	if !a.Kind.Burns() {

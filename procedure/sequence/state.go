@@ -46,6 +46,7 @@ type State struct {
 	doubts  map[string]doubt // code/key -> as it stands
 	dorder  []string
 	closed  bool
+	again   int // n of the last reopen: who was told, and the name, are asked again
 	decided int
 	attach  []string
 	reading int // n of the first reading; 0 before
@@ -192,6 +193,9 @@ func (s *State) stale(key string) bool { return s.staleDepth(key, 0) }
 func (s *State) staleDepth(key string, depth int) bool {
 	f, ok := s.facts[key]
 	if !ok || depth > 40 {
+		return true
+	}
+	if (key == KeyTold || key == keyTester) && f.n < s.again {
 		return true
 	}
 	for k, v := range f.reads {

@@ -1047,7 +1047,9 @@ func (g *gen) appliances(z procedure.Zone) {
 			continue // not fired: known bad, not missing
 		}
 		if a.Susceptible() == procedure.No {
-			g.coSteps(a, z, "", false)
+			if s.header.Phase != procedure.Daily { // daily: what house pressure can touch
+				g.coSteps(a, z, "", false)
+			}
 			continue
 		}
 		k++
