@@ -196,7 +196,7 @@ func TestAdversarySecondAnswer(t *testing.T) {
 	w := begin(t, furnaceHome("spill/furnace-1=still 90s"))
 	w.to("co/furnace-1")
 	for name, d := range map[string]procedure.Data{"an answer": w.data("spill/furnace-1", "none"), "a skip": &procedure.Skip{Reason: procedure.SkipCannot},
-		"a clock": &procedure.Timer{Act: "start", Wall: w.at}} {
+		"a skip as correction": w.correction("spill/furnace-1", &procedure.Skip{Reason: procedure.SkipCannot}), "a clock": &procedure.Timer{Act: "start", Wall: w.at}} {
 		if w.try("spill/furnace-1", d) == nil {
 			t.Errorf("%s took the place of a spillage that failed", name)
 		}
@@ -654,6 +654,29 @@ func TestAdversaryWindyAllElectric(t *testing.T) {
 	w = begin(t, furnaceHome("list/appliances=10", "appliance/gas-dryer-1/burner=1 20000", "look/gas-dryer-1=ok", "look/house=ok", "prepare/house=ok"))
 	w.to("")
 	w.want(procedure.Proceed)
+}
+
+// A garage is a zone of its own: what stands in it is tested.
+func TestAdversaryGarage(t *testing.T) {
+	a := furnaceHome("list/zones=4", "zone/garage-1/door=3", "hose/garage-1=ok", "doors/garage-1=2 1 1", "redoors/garage-1=2 1 1", "appliance/furnace-1/facts=1 2 3 6")
+	for k, v := range a {
+		a[strings.Replace(k, "basement-1", "garage-1", 1)] = v
+	}
+	w := begin(t, a)
+	w.to("")
+	for _, k := range []string{"spill/furnace-1", "co/furnace-1", "reading/garage-1/worst"} {
+		if !w.st.Has(k) {
+			t.Errorf("%s was not taken", k)
+		}
+	}
+	w.want(procedure.Proceed)
+}
+
+// An indirect tank has a boiler somewhere.
+func TestAdversaryTankWithoutBoiler(t *testing.T) {
+	w := begin(t, map[string]string{"list/appliances": "4"})
+	w.to("")
+	w.want(procedure.Incomplete)
 }
 
 // Analyser over range without a figure, values at a band's edge, CO that is

@@ -126,7 +126,7 @@ func TestDecisions(t *testing.T) {
 		{"unvented heater as main heat", []string{"list/appliances=1 15", "appliance/unvented-heater-1/burner=1 20000", "appliance/unvented-heater-1/facts=1", "look/unvented-heater-1=ok", "co/unvented-heater-1=10 18"}, procedure.Hold, procedure.MayRun},
 		{"unvented heater, secondary", []string{"list/appliances=1 15", "appliance/unvented-heater-1/burner=1 20000", "appliance/unvented-heater-1/facts=1 2", "look/unvented-heater-1=ok", "co/unvented-heater-1=10 18"}, procedure.Refer, procedure.MayRun},
 		{"oven CO outside the hold", []string{"list/appliances=1 9", "appliance/oven-1/burner=1 18000", "appliance/oven-1/facts=1", "look/oven-1=ok", "co/oven-1=150"}, procedure.Hold, procedure.MayRun},
-		{"indirect tank beside a boiler", []string{"list/appliances=1 4"}, procedure.Proceed, procedure.MayRun},
+		{"indirect tank beside a boiler", []string{"list/appliances=1 2 4", "prepare/fired=120 120", "appliance/boiler-1/burner=1 100000", "appliance/boiler-1/vent=1", "appliance/boiler-1/facts=1 2 3 7", "look/boiler-1=ok", "held/boiler-1=-2.0 -2.0 -2.1 -1.9 -2.0", "spill/boiler-1=20s", "draft/boiler-1=-3.4 -3.4 -3.4 -3.4 -3.4", "co/boiler-1=12 7"}, procedure.Proceed, procedure.MayRun},
 		{"oil without the maker's breech figure", []string{"appliance/furnace-1/burner=3 100000", "appliance/furnace-1/facts=1 2 3", "look/furnace-1=ok", "breech/furnace-1=?"}, procedure.Refer, procedure.MayRun},
 	} {
 		t.Run(c.row, func(t *testing.T) {

@@ -247,6 +247,13 @@ func (j *judge) inventory() {
 	if len(j.o.Plan.Stages) == 0 || j.r.Scheme.Name == "" {
 		j.miss("plan", "no-scheme", "")
 	}
+	tank, boiler := false, false
+	for _, a := range j.o.Appliances {
+		tank, boiler = tank || a.Kind == procedure.IndirectTank, boiler || a.Kind == procedure.Boiler
+	}
+	if tank && !boiler {
+		j.miss("list/appliances", "not-ok", "") // what heats the tank was not listed
+	}
 	for _, a := range j.o.Appliances {
 		if !a.Listed {
 			j.miss("appliance/"+a.ID, "no-answer", a.ID)

@@ -353,6 +353,9 @@ func (s *State) correct(ev procedure.Event, d *procedure.Correct) error {
 	if n != 1 {
 		return refuse("data", ev.Step, "a correction carries exactly one new answer")
 	}
+	if _, had := s.facts[key].data.(*procedure.Answer); had && d.Skip != nil && measured(key) {
+		return refuse("answered", key, "step %q has its reading: correct the figure, a reason to leave it out cannot take its place", key)
+	}
 	step, ok := s.stepFor(key)
 	if !ok {
 		return refuse("unasked", key, "step %q is not asked any more", key)

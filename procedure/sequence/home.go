@@ -48,6 +48,9 @@ func (s *State) Appliances() []procedure.Appliance {
 		} else if len(factCodes(a)) == 0 {
 			a.Facts.Fireable = procedure.Yes
 		}
+		if garage(zones, a.Zone) { // a zone of its own, tested like any other
+			a.Facts.InsideBoundary = procedure.Yes
+		}
 		if p := s.answer(k("partners")); p != nil && p.Names != nil {
 			for _, id := range p.Names.IDs {
 				if id == otherHome {
@@ -94,6 +97,17 @@ func (s *State) Appliances() []procedure.Appliance {
 		out[i].Listed = s.listed(out[i], len(zones))
 	}
 	return out
+}
+
+// garage reports whether a zone is a garage, of which nobody is asked whether
+// it lies inside the pressure boundary: its air comes into the house or not.
+func garage(zones []procedure.RosterItem, id string) bool {
+	for _, z := range zones {
+		if z.ID == id {
+			return z.Kind == "garage"
+		}
+	}
+	return false
 }
 
 func (s *State) listed(a procedure.Appliance, zones int) bool {

@@ -488,7 +488,11 @@ func (g *gen) appliance(a procedure.Appliance, screens ...string) {
 			if vented(a.Kind) {
 				st.Reads = []string{k("vent")} // other vents are asked other facts
 			}
+			zones, _ := g.s.roster(keyZones)
 			for _, c := range factCodes(a) {
+				if c == "!inside" && garage(zones, a.Zone) {
+					continue
+				}
 				st.Items = append(st.Items, procedure.Item{Key: c, Code: c})
 			}
 			g.add(st)

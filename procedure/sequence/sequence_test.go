@@ -1,0 +1,550 @@
+package sequence_test
+
+import (
+	"encoding/json"
+	"math"
+	"strings"
+	"testing"
+	"time"
+
+	"cazward/forms"
+	"cazward/limits"
+	"cazward/procedure"
+	"cazward/procedure/practice"
+	"cazward/procedure/sequence"
+)
+
+// walk keeps every event, so that the record can be replayed.
+type walk struct {
+	t       *testing.T
+	h       procedure.Header
+	plan    procedure.Plan
+	st      *sequence.State
+	events  []procedure.Event
+	at      time.Time
+	answers map[string]string
+	asked   []string
+}
+
+// begin a walk in the demonstration house with some other answers.
+func begin(t *testing.T, change ...string) *walk {
+	t.Helper()
+	set, err := limits.Load(limits.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
+	w := &walk{t: t, h: procedure.Header{Record: "r", Home: "h", Phase: procedure.TestIn, Created: at}, plan: set.Plan(procedure.TestIn), at: at, answers: map[string]string{}}
+	p := w.plan
+	w.events = []procedure.Event{{N: 1, Kind: procedure.KindPlan, Observed: at, Written: at, Who: "AB", Src: procedure.FromWalk, Data: &p}}
+	if w.st, err = sequence.Replay(w.h, w.events); err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range change {
+		k, v, _ := strings.Cut(c, "=")
+		w.answers[k] = v
+	}
+	return w
+}
+
+func (w *walk) try(step string, data ...procedure.Data) error {
+	var evs []procedure.Event
+	for _, d := range data {
+		w.at = w.at.Add(20 * time.Second)
+		evs = append(evs, procedure.Event{N: w.st.Last() + 1 + len(evs), Kind: d.EventKind(), Step: step, Observed: w.at, Written: w.at, Who: "AB", Src: procedure.FromWalk, Data: d})
+	}
+	return w.apply(evs)
+}
+
+func (w *walk) apply(evs []procedure.Event) error {
+	st, err := w.st.Apply(evs...)
+	if err == nil {
+		w.st = st
+		w.events = append(w.events, evs...)
+	}
+	return err
+}
+
+func (w *walk) do(step string, data ...procedure.Data) {
+	w.t.Helper()
+	if err := w.try(step, data...); err != nil {
+		w.t.Fatalf("%s: %v", step, err)
+	}
+}
+
+// entries that the walk would keep for a typed answer.
+func (w *walk) entries(step procedure.Step, text string) []forms.Entry {
+	w.t.Helper()
+	en, err := forms.Parse(step, text, forms.ParseContext{Twice: true})
+	if err != nil {
+		w.t.Fatalf("%s %q: %v", step.ID, text, err)
+	}
+	return en
+}
+
+// to answers until the step is asked, "" to the end.
+func (w *walk) to(id string) {
+	w.t.Helper()
+	for i := 0; i < 500; i++ {
+		step, ok := w.st.Next()
+		if !ok || step.ID == id {
+			if id != "" && !ok {
+				w.t.Fatalf("%s was never asked", id)
+			}
+			return
+		}
+		w.asked = append(w.asked, step.ID)
+		text, has := w.answers[step.ID]
+		if !has {
+			_, text = practice.Demo(step)
+		}
+		var evs []procedure.Event
+		for _, e := range w.entries(step, text) {
+			w.at = w.at.Add(20 * time.Second)
+			key := e.Key
+			if e.Data.EventKind() == procedure.KindDoubt {
+				key = step.Args["key"]
+			}
+			evs = append(evs, procedure.Event{N: w.st.Last() + 1 + len(evs), Kind: e.Data.EventKind(), Step: key, Observed: w.at, Written: w.at, Who: "AB", Src: procedure.FromWalk, Data: e.Data})
+		}
+		if err := w.apply(evs); err != nil {
+			w.t.Fatalf("%s %q: %v", step.ID, text, err)
+		}
+	}
+	w.t.Fatal("the walk does not end")
+}
+
+// rest is what is asked from here to the end.
+func (w *walk) rest() []string {
+	w.t.Helper()
+	w.asked = nil
+	w.to("")
+	return w.asked
+}
+
+// correct a fact by what would be typed at its step.
+func (w *walk) correct(key, text string) {
+	w.t.Helper()
+	if err := w.tryCorrect(key, text); err != nil {
+		w.t.Fatalf("correct %s: %v", key, err)
+	}
+}
+
+func (w *walk) tryCorrect(key, text string) error {
+	w.t.Helper()
+	step, ok := w.st.StepFor(key)
+	if !ok {
+		w.t.Fatalf("%s is not asked", key)
+	}
+	for _, e := range w.entries(step, text) {
+		if e.Key != key {
+			continue
+		}
+		_, n, _ := w.st.Fact(key)
+		return w.try(key, &procedure.Correct{Replaces: n, Reason: "typed wrong", Answer: e.Data.(*procedure.Answer)})
+	}
+	w.t.Fatalf("%q does not answer %s", text, key)
+	return nil
+}
+
+func (w *walk) stop(pause time.Duration) {
+	w.t.Helper()
+	w.at = w.at.Add(pause)
+	w.do("", &procedure.Handover{Who: "CD", Resumed: true})
+}
+
+// picture of a state: all that the record shows of the home, and what is
+// asked next.
+func picture(t *testing.T, st *sequence.State) string {
+	t.Helper()
+	b, err := json.Marshal(st.Observations())
+	if err != nil {
+		t.Fatal(err)
+	}
+	step, ok := st.Next()
+	if !ok {
+		step.ID = "end"
+	}
+	return string(b) + "\nnext " + step.ID
+}
+
+func expect(t *testing.T, st *sequence.State, fresh bool, keys ...string) {
+	t.Helper()
+	for _, k := range keys {
+		if _, _, there := st.Fact(k); !there {
+			t.Errorf("%s was never answered", k)
+		} else if st.Has(k) != fresh {
+			t.Errorf("%s fresh: %v, want %v", k, st.Has(k), fresh)
+		}
+	}
+}
+
+// rich walks a home with much in it: two zones, a failure that asks for
+// natural conditions, a hazard, a stop, corrections and doubts.
+func rich(t *testing.T) *walk {
+	w := begin(t, "list/appliances=1 3 9 12", "list/zones=1 2", "prepare/fired=120 120",
+		"appliance/furnace-1/zone=1", "appliance/water-heater-1/zone=1", "appliance/oven-1/zone=2", "appliance/fireplace-1/zone=2",
+		"appliance/oven-1/burner=1 18000", "appliance/oven-1/facts=1", "appliance/fireplace-1/facts=1",
+		"zone/utility-room-1/door=3", "look/oven-1=ok", "look/fireplace-1=ok", "hose/utility-room-1=ok", "co/oven-1=50",
+		"baseline/utility-room-1=-0.3 -0.3 -0.4 -0.3 -0.2", "baseline/utility-room-1/closing=-0.3 -0.3 -0.4 -0.3 -0.2",
+		"reading/utility-room-1/dryer=-0.5", "reading/utility-room-1/fans=-0.9 -1.0", "doors/utility-room-1=1 1 1", "redoors/utility-room-1=1 2 1",
+		"reading/utility-room-1/doors=-1.1 -1.2", "reading/utility-room-1/air1=-1.4 -1.5", "reading/utility-room-1/redoors=-1.5 -1.5",
+		"reading/utility-room-1/worst=-1.5 -1.5 -1.5 -1.6 -1.5", "settle/basement-1=1", "pairs/basement-1=-0.9 -3.5 -0.9 -3.5 -0.9 -3.6",
+		"spill/furnace-1=61s", "spill/furnace-1/natural=20s", "draft/furnace-1/natural=-3.4 -3.4 -3.4 -3.4 -3.4")
+	w.to("baseline/basement-1")
+	ten := 10.0
+	w.do("baseline/basement-1", &procedure.Hazard{Code: procedure.AmbientCO, Value: &ten, Where: "stair"})
+	n := w.st.Last()
+	w.do("source/"+itoa(n), &procedure.Answer{Choice: "outdoors"})
+	w.do("settled/"+itoa(n), &procedure.Answer{Choice: "stopped"})
+	w.to("spill/water-heater-1")
+	w.stop(2 * time.Hour)
+	w.answers["baseline/basement-1/again/"+itoa(w.st.Last())] = "-0.8 -0.9 -0.9 -1.0 -0.9"
+	for _, f := range []string{"resume/" + itoa(w.st.Last()) + "/fired"} {
+		w.answers[f] = "240 240"
+	}
+	w.to("putback/house")
+	w.correct("list/fans", "1 1 2 3")
+	w.correct("arrive/weather", "5 30")
+	w.to("")
+	return w
+}
+
+func itoa(n int) string {
+	if n < 10 {
+		return string(rune('0' + n))
+	}
+	return itoa(n/10) + itoa(n%10)
+}
+
+// TestReplayAtEveryPrefix: the record up to any event gives the state that
+// stood then.
+func TestReplayAtEveryPrefix(t *testing.T) {
+	w := rich(t)
+	st := sequence.Start(w.h, w.plan)
+	for i, ev := range w.events {
+		if i > 0 {
+			next, err := st.Apply(ev)
+			if err != nil {
+				t.Fatalf("event %d: %v", ev.N, err)
+			}
+			st = next
+		}
+		again, err := sequence.Replay(w.h, w.events[:i+1])
+		if err != nil {
+			t.Fatalf("replay of %d events: %v", i+1, err)
+		}
+		if picture(t, st) != picture(t, again) {
+			t.Fatalf("after event %d (%s %s) the replay shows something else", ev.N, ev.Kind, ev.Step)
+		}
+	}
+	if picture(t, st) != picture(t, w.st) {
+		t.Error("events one by one and as they were typed differ")
+	}
+	if len(w.events) < 150 {
+		t.Errorf("only %d events", len(w.events))
+	}
+}
+
+// TestReadsPointBack: a step reads only what is asked before it.
+func TestReadsPointBack(t *testing.T) {
+	w := rich(t)
+	stage := map[procedure.StageID]int{}
+	for i, s := range w.plan.Stages {
+		stage[s.ID] = i
+	}
+	all := map[string]procedure.Step{}
+	place := map[string]int{}
+	steps := w.st.Steps()
+	for i, st := range steps {
+		for _, k := range append(st.Keys(), st.ID) {
+			all[k], place[k] = st, i
+		}
+	}
+	reads := 0
+	for i, st := range steps {
+		for _, r := range st.Reads {
+			from, asked := all[r]
+			if !asked { // not asked in this home: it must be one that some home asks
+				if !sequence.KnownKey(r) {
+					t.Errorf("%s reads %s, which no step writes", st.ID, r)
+				}
+				continue
+			}
+			reads++
+			if place[r] >= i || stage[from.Stage] > stage[st.Stage] {
+				t.Errorf("%s (%s) reads %s (%s), which is asked later", st.ID, st.Stage, r, from.Stage)
+			}
+		}
+	}
+	if reads < 100 {
+		t.Errorf("only %d reads", reads)
+	}
+}
+
+var (
+	underWorst = []string{"setup/basement-1/worst", "reading/basement-1/worst", "held/water-heater-1", "spill/water-heater-1", "draft/water-heater-1", "co/water-heater-1",
+		"held/furnace-1", "spill/furnace-1", "draft/furnace-1", "co/furnace-1", "held/furnace-1/blower", "together/furnace-1", "setup/basement-1/fans", "reading/basement-1/fans"}
+	notUnderIt = []string{"baseline/basement-1", "baseline/basement-1/closing", "look/furnace-1/fuel", "look/house/piping", "arrive/ambient", "arrive/weather", "prepare/house/fans-off", "hose/basement-1/pinched", "setup/basement-1/baseline"}
+)
+
+// TestFanAddedByCorrection stales what was taken at worst case, and nothing
+// else.
+func TestFanAddedByCorrection(t *testing.T) {
+	w := begin(t)
+	w.to("decide/tester")
+	expect(t, w.st, true, underWorst...)
+	w.correct("list/fans", "1 1 2 3")
+	expect(t, w.st, false, underWorst...)
+	expect(t, w.st, true, notUnderIt...)
+	var got []string
+	for _, id := range w.rest() {
+		if strings.HasPrefix(id, "look/") || strings.HasPrefix(id, "baseline/") || strings.HasPrefix(id, "prepare/") || strings.HasPrefix(id, "list/") {
+			got = append(got, id)
+		}
+	}
+	if len(got) > 0 {
+		t.Errorf("asked again: %v", got)
+	}
+	expect(t, w.st, true, underWorst...)
+}
+
+// TestCorrectionsThatAskNothing: what nothing physically rests on.
+func TestCorrectionsThatAskNothing(t *testing.T) {
+	w := begin(t)
+	w.to("")
+	for key, text := range map[string]string{"arrive/weather": "6 75", "list/cfm50": "2400", "arrive/gauge": "gauge G1; 9999; 2026-03-02; 0.1", "arrive/analyser": "analyser A1; 9; 2026-01-02",
+		"list/doors": "1=north room 1 2", "decide/tester": "CD"} {
+		if key == "list/doors" { // a name only
+			old, n, _ := w.st.Fact(key)
+			r := *old.(*procedure.Answer).Roster
+			r.Items = append([]procedure.RosterItem{}, r.Items...)
+			r.Items[0].Name = "north room"
+			w.do(key, &procedure.Correct{Replaces: n, Reason: "its name", Answer: &procedure.Answer{Roster: &r}})
+		} else {
+			w.correct(key, text)
+		}
+		if step, open := w.st.Next(); open {
+			t.Errorf("after %s the walk asks %s", key, step.ID)
+		}
+	}
+	if w.st.Observations().Weather.Temp != 75 || w.st.Observations().Doors[0].Name != "north room" {
+		t.Error("the corrections were not taken")
+	}
+}
+
+// TestHazardKeepsTheWorse of two values.
+func TestHazardKeepsTheWorse(t *testing.T) {
+	ten, thirty := 10.0, 30.0
+	for _, c := range [][2]*float64{{&ten, &thirty}, {&thirty, &ten}} {
+		w := begin(t)
+		w.to("spill/water-heater-1")
+		w.do("spill/water-heater-1", &procedure.Hazard{Code: procedure.AmbientCO, Value: c[0], Where: "zone"})
+		n := w.st.Last()
+		w.do("spill/water-heater-1", &procedure.Correct{Replaces: n, Reason: "typed wrong", Hazard: &procedure.Hazard{Code: procedure.AmbientCO, Value: c[1], Where: "zone"}})
+		hz := w.st.Observations().Hazards
+		if len(hz) != 1 || hz[0].Hazard.Value == nil || *hz[0].Hazard.Value != 30 {
+			t.Errorf("%v to %v: %+v", *c[0], *c[1], hz)
+		}
+	}
+	// A routine reading above a tier stays a hazard though it is corrected.
+	w := begin(t)
+	w.to("arrive/ambient")
+	w.do("arrive/ambient", &procedure.Answer{Gas: &procedure.Gas{CO: []float64{12}}})
+	w.correct("arrive/ambient", "2")
+	if hz := w.st.Observations().Hazards; len(hz) != 1 || *hz[0].Hazard.Value != 12 {
+		t.Errorf("%+v", hz)
+	}
+}
+
+// TestClockAcrossStop: a clock that a stop interrupted is void.
+func TestClockAcrossStop(t *testing.T) {
+	const k = "spill/water-heater-1"
+	w := begin(t)
+	w.to(k)
+	w.do(k, &procedure.Timer{Act: "start", Wall: w.at, Mono: 1000})
+	if w.st.ClockOn() != k {
+		t.Fatal("the clock does not run")
+	}
+	w.stop(10 * time.Minute)
+	if w.st.ClockOn() != "" {
+		t.Error("the clock runs on through the stop")
+	}
+	if w.try(k, &procedure.Answer{Spill: &procedure.Spill{Outcome: procedure.SpillStopped, Seconds: 30, Timed: true}}) == nil {
+		t.Error("a time was taken off a clock that was interrupted")
+	}
+	w.answers["resume/"+itoa(w.st.Last())+"/fired"] = "240 240"
+	if asked := w.rest(); !contains(asked, k) {
+		t.Errorf("%s was not asked again: %v", k, asked)
+	}
+}
+
+func contains(list []string, x string) bool {
+	for _, y := range list {
+		if x == y {
+			return true
+		}
+	}
+	return false
+}
+
+// TestBaselineAfterStop: over an hour, or for a time that nobody knows, the
+// baseline is read again, however often the stop itself is interrupted.
+func TestBaselineAfterStop(t *testing.T) {
+	for name, c := range map[string]struct {
+		stops []time.Duration
+		again bool
+	}{
+		"ten minutes":                        {[]time.Duration{10 * time.Minute}, false},
+		"an hour and a minute":               {[]time.Duration{61 * time.Minute}, true},
+		"the clock went back":                {[]time.Duration{-3 * time.Hour}, true},
+		"a long one and at once a short one": {[]time.Duration{3 * time.Hour, time.Minute}, true},
+	} {
+		t.Run(name, func(t *testing.T) {
+			w := begin(t)
+			w.to("spill/water-heater-1")
+			for _, d := range c.stops {
+				w.stop(d)
+			}
+			n := itoa(w.st.Last())
+			w.answers["resume/"+n+"/fired"] = "240 240"
+			w.answers["baseline/basement-1/again/"+n] = "-0.8 -0.9 -0.9 -1.0 -0.9"
+			asked := w.rest()
+			if got := contains(asked, "baseline/basement-1/again/"+n); got != c.again {
+				t.Errorf("baseline again: %v, want %v", got, c.again)
+			}
+			if !contains(asked, "resume/"+n+"/ambient") || !contains(asked, "resume/"+n+"/setup/basement-1") || !contains(asked, "resume/"+n+"/fired") {
+				t.Errorf("air, burners and set-up are not confirmed: %v", asked)
+			}
+			if got := len(w.st.Observations().ZoneObs[0].Baselines); got != 2 && !c.again || got != 3 && c.again {
+				t.Errorf("%d baselines", got)
+			}
+		})
+	}
+	// Before anything was set the air is still read again.
+	w := begin(t)
+	w.to("look/furnace-1")
+	w.stop(20 * time.Hour)
+	n := itoa(w.st.Last())
+	if asked := w.rest(); !contains(asked, "resume/"+n+"/ambient") {
+		t.Errorf("the air was not read again: %v", asked)
+	}
+}
+
+// TestMinutesAcrossTwoStops: a later stop does not change how warm the vent
+// was of an appliance that was timed before it.
+func TestMinutesAcrossTwoStops(t *testing.T) {
+	w := begin(t)
+	w.to("spill/water-heater-1")
+	w.stop(10 * time.Minute)
+	w.answers["resume/"+itoa(w.st.Last())+"/fired"] = "5 5"
+	w.to("spill/furnace-1")
+	if got := w.st.Observations().Of("water-heater-1").Spill.Cold; got != procedure.No {
+		t.Fatalf("vent cold %q after five minutes", got)
+	}
+	w.stop(10 * time.Minute)
+	w.answers["resume/"+itoa(w.st.Last())+"/fired"] = "300"
+	w.to("")
+	if got := w.st.Observations().Of("water-heater-1").Spill.Cold; got != procedure.No {
+		t.Errorf("a later stop made the vent cold %q", got)
+	}
+	if got := w.st.Observations().Of("furnace-1").Spill.Cold; got != procedure.Yes {
+		t.Errorf("the furnace's vent cold %q", got)
+	}
+}
+
+// TestEndingEarly: the house is put back, whatever was not done.
+func TestEndingEarly(t *testing.T) {
+	w := begin(t)
+	w.to("spill/water-heater-1")
+	w.do("spill/water-heater-1", &procedure.Skip{Reason: procedure.SkipEndingEarly})
+	if asked := w.rest(); strings.Join(asked, " ") != "putback/house told/decision decide/tester" {
+		t.Errorf("asked %v", asked)
+	}
+	open := map[string]bool{}
+	for _, m := range w.st.Observations().Open {
+		open[m.Step] = true
+	}
+	for _, k := range []string{"spill/water-heater-1", "spill/furnace-1", "co/furnace-1", "baseline/basement-1/closing"} {
+		if !open[k] {
+			t.Errorf("%s is not named as missing", k)
+		}
+	}
+}
+
+// TestAfterLeave: only who was told, whether it may be entered again, the
+// restore list and the decision; an open doubt or source is left.
+func TestAfterLeave(t *testing.T) {
+	for _, entered := range []string{"1", "2"} {
+		w := begin(t, "putback/reentry="+entered)
+		w.to("reading/basement-1/fans")
+		ten, eighty := 10.0, 80.0
+		w.do("reading/basement-1/fans",
+			&procedure.Answer{Pressure: &procedure.Pressure{Samples: []float64{1, 1, 1, 1, 1}, Unit: "Pa"}}, // rises: a doubt is open
+			&procedure.Hazard{Code: procedure.AmbientCO, Value: &ten, Where: "stair"},
+			&procedure.Hazard{Code: procedure.AmbientCO, Value: &eighty, Where: "zone"})
+		w.answers["told/"+itoa(w.st.Last())] = "all; outside"
+		want := "told/" + itoa(w.st.Last()) + " putback/reentry putback/house told/decision decide/tester"
+		if entered == "2" {
+			want = strings.Replace(want, " putback/house", "", 1)
+		}
+		if asked := w.rest(); strings.Join(asked, " ") != want {
+			t.Errorf("asked %v, want %s", asked, want)
+		}
+	}
+}
+
+// TestRefusedChangesNothing: a refusal leaves state and picture as they were,
+// also when good events came before it in the same go.
+func TestRefusedChangesNothing(t *testing.T) {
+	w := begin(t)
+	w.to("spill/water-heater-1")
+	before, next := picture(t, w.st), w.st.Last()
+	nan, low := math.NaN(), -3.0
+	bad := map[string]procedure.Data{
+		"a pressure for a time":        &procedure.Answer{Pressure: &procedure.Pressure{Value: &low, Unit: "Pa"}},
+		"two parts":                    &procedure.Answer{Choice: "x", Text: "y"},
+		"no time":                      &procedure.Answer{Spill: &procedure.Spill{}},
+		"a time below nothing":         &procedure.Answer{Spill: &procedure.Spill{Outcome: procedure.SpillStopped, Seconds: -1}},
+		"none after a minute":          &procedure.Answer{Spill: &procedure.Spill{Outcome: procedure.SpillNone, Seconds: 60}},
+		"a clock that does not run":    &procedure.Answer{Spill: &procedure.Spill{Outcome: procedure.SpillNone, Timed: true}},
+		"a timer stopped":              &procedure.Timer{Act: "stop", Wall: w.at},
+		"a skip without reason":        &procedure.Skip{},
+		"a required thing not wanted":  &procedure.Skip{Reason: procedure.SkipNotWanted},
+		"a hazard that is no number":   &procedure.Hazard{Code: procedure.AmbientCO, Value: &nan},
+		"a doubt about nothing":        &procedure.Doubt{Code: procedure.DoubtGusty},
+		"a correction without reason":  &procedure.Correct{Replaces: 2},
+		"a correction of what is not":  &procedure.Correct{Replaces: 9999, Reason: "x", Answer: &procedure.Answer{Text: "x"}},
+		"same as a reading":            &procedure.Answer{SameAs: 3},
+		"another plan":                 &procedure.Plan{},
+		"a close without its decision": &procedure.Close{Decided: 7},
+		"a reopening of what is open":  &procedure.Reopen{},
+	}
+	for name, d := range bad {
+		if err := w.try("spill/water-heater-1", &procedure.Note{Text: "kept only if all are"}, d); err == nil {
+			t.Errorf("%s was taken", name)
+		}
+		if w.st.Last() != next || picture(t, w.st) != before {
+			t.Fatalf("%s changed the state", name)
+		}
+	}
+	// A set-up or a skip of a measured thing, and steps that nobody asks.
+	for key, d := range map[string]procedure.Data{
+		"":                         &procedure.Answer{Text: "x"},
+		"spill/no-such-thing":      &procedure.Skip{Reason: procedure.SkipCannot},
+		"arrive/danger/alarm":      &procedure.Skip{Reason: procedure.SkipCannot},
+		"setup/basement-1/worst":   &procedure.Setup{Fans: []string{"bath-fan-1"}, CAZDoor: "open"},
+		"reading/basement-1/worst": &procedure.Answer{Pressure: &procedure.Pressure{Samples: []float64{0, 0, 0, 0, 0}, Unit: "Pa"}},
+		"baseline/basement-1":      &procedure.Answer{SameAs: 3},
+	} {
+		if w.try(key, d) == nil {
+			t.Errorf("%q was taken", key)
+		}
+		if picture(t, w.st) != before {
+			t.Fatalf("%q changed the state", key)
+		}
+	}
+	if err := w.apply([]procedure.Event{{N: next + 2, Kind: procedure.KindNote, Data: &procedure.Note{Text: "a gap"}}}); err == nil {
+		t.Error("an event was left out and nobody minded")
+	}
+}
