@@ -185,6 +185,9 @@ func TraitsOf(a Appliance, all []Appliance) Traits {
 		}
 	}
 	t.Damper = damper
+	if a.Facts.OtherDwelling == Yes {
+		t.Partners = nil // who else is on the vent is not known
+	}
 	if t.Common != No && len(t.Partners) == 0 {
 		t.Damper, t.FanPartner = Unknown, or(t.FanPartner, Unknown)
 	}

@@ -38,6 +38,7 @@ type session struct {
 	msg   string
 	text  string
 	lang  wording.Lang
+	last  string           // said once more on the normal screen, after the walk's is gone
 	prior string           // record of the earlier phase, for the report
 	at    func() time.Time // when what is answered now was seen
 }
@@ -221,7 +222,9 @@ func (s *session) pause(why string) error {
 	if st, ok := s.st.Next(); ok {
 		step = st.ID
 	}
-	s.p.Tell("stopped", fmt.Sprintf("%s; step %s has no answer; %d kept; go on with: cazward walk %s", why, step, s.st.Last(), s.path))
+	s.last = fmt.Sprintf("%s; step %s has no answer; %d kept; go on with: cazward walk %s", why, step, s.st.Last(), s.path)
+	s.p.Tell("stopped", s.last)
+	s.last = "stopped: " + s.last
 	return errStopped
 }
 
@@ -669,7 +672,8 @@ func (s *session) finish() error {
 	} else {
 		rep = "report " + pdf
 	}
-	s.p.Tell("closed", fmt.Sprintf("decision %s; record %s; %s; next: cazward show %s", d.Decision, s.path, rep, s.path))
+	s.last = fmt.Sprintf("decision %s; record %s; %s; next: cazward show %s", d.Decision, s.path, rep, s.path)
+	s.p.Tell("closed", s.last)
 	return nil
 }
 

@@ -207,7 +207,7 @@ func decisionPage(l wording.Lang, o procedure.Observations, j procedure.Judgemen
 	for _, r := range j.AcceptedRisks {
 		add("why", "risk accepted: "+r.Row+": "+r.Reason)
 	}
-	add("holds", wording.Holds(l)...)
+	add("holds", strings.TrimPrefix(strings.Join(wording.Holds(l), " "), "HOLDS ")) // the screen has that word at the left
 	back, all, open := 0, 0, []string{}
 	for _, c := range o.Checks {
 		if c.Stage == procedure.StagePutBack {

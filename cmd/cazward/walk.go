@@ -108,6 +108,10 @@ func walk(e *env, path string, o walkOptions) error {
 	}
 	defer s.rec.Close()
 	err = s.run()
+	if !(o.plain || e.plain) { // the full screen is gone, and what it said last with it
+		end()
+		fmt.Fprintln(e.out, s.last)
+	}
 	if errors.Is(err, errStopped) {
 		return nil
 	}

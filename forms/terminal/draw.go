@@ -385,7 +385,12 @@ func (f frame) where(c *canvas) {
 		if lipgloss.Width(left+gap+bar+mark)+1 > c.w-1 {
 			gap = " "
 		}
-		if lipgloss.Width(left+gap+bar) < c.w {
+		// What a test is, real or not, goes before how far it is.
+		room := c.w
+		if mark != "" {
+			room -= lipgloss.Width(mark) + 1
+		}
+		if lipgloss.Width(left+gap+bar) < room {
 			left += gap + bar
 		}
 	}

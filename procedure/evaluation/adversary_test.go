@@ -691,7 +691,8 @@ func TestAdversaryCOEdges(t *testing.T) {
 	}{{25, false, procedure.Proceed}, {25.0001, false, procedure.Refer}, {100, false, procedure.Refer}, {100.0001, false, procedure.Hold}, {0, true, procedure.Hold}, {math.NaN(), false, procedure.Incomplete}, {math.Inf(1), false, procedure.Incomplete}, {-1, false, procedure.Incomplete}} {
 		o := w.st.Observations()
 		g := *o.Of("furnace-1").CO
-		g.CO, g.O2, g.OverRange = []float64{c.co}, nil, c.over
+		o2 := 7.0
+		g.CO, g.O2, g.OverRange = []float64{c.co}, []*float64{&o2}, c.over
 		o.Of("furnace-1").CO = &g
 		if j := evaluation.Judge(o, rules2(t)); j.Decision != c.want {
 			t.Errorf("CO %v over %v: %s, want %s", c.co, c.over, j.Decision, c.want)

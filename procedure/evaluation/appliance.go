@@ -116,7 +116,8 @@ func (j *judge) venting(a procedure.Appliance, ao *procedure.ApplianceObs) venti
 		f := procedure.Finding{Rule: "spillage", Subject: a.ID, Verdict: procedure.Fail, Severity: procedure.Hold, Status: procedure.MayRunNoFans, Unit: "s", Row: "own-rule", Source: "cazward, own rule", Evidence: procedure.EvidenceOwnRule, Detail: "together", Action: "service-or-house", About: nonZero([]int{ao.TogetherN})}
 		j.add(f)
 	}
-	if sp != procedure.Fail && ao.Together == procedure.Unknown && j.o.Plan.Spillage.Together && j.sharesFired(a) && !shut {
+	if sp != procedure.Fail && ao.Together == procedure.Unknown && j.o.Plan.Spillage.Together && !shut && (j.sharesFired(a) || a.Facts.Shares == procedure.Unknown) {
+		// Whether others share the vent not known: nobody saw it with them lit.
 		j.miss("together/"+a.ID, "no-answer", a.ID)
 	}
 	dr := procedure.NotApplicable
@@ -391,8 +392,9 @@ func (j *judge) co(a procedure.Appliance, ao *procedure.ApplianceObs, v venting)
 		if c > high {
 			high, cell = c, i
 		}
-		if i < len(g.O2) && g.O2[i] != nil && j.r.DilutedO2 > 0 && !a.Kind.Cooking() && a.Kind != procedure.UnventedHeater {
-			if o := *g.O2[i]; math.IsNaN(o) || o > j.r.DilutedO2 {
+		if j.r.DilutedO2 > 0 && !a.Kind.Cooking() && a.Kind != procedure.UnventedHeater {
+			// Without its O2 nobody can say that a sample was not diluted.
+			if i >= len(g.O2) || g.O2[i] == nil || math.IsNaN(*g.O2[i]) || *g.O2[i] > j.r.DilutedO2 {
 				diluted = true
 			}
 		}

@@ -318,6 +318,13 @@ func (j *judge) checks() {
 					st = procedure.OffUntilServiced
 				}
 				j.ruled(c.Code, "visual", c.Subject, procedure.Hold, st, c.Code, c.N)
+				if c.Code == "piping" { // a leak on the piping shuts off what it feeds
+					for _, a := range j.o.Appliances {
+						if a.Kind.Burns() && !a.Kind.SolidFuel() && a.Burner.Fuel != procedure.Electricity {
+							j.status[a.ID] = procedure.MoreProtectiveStatus(j.status[a.ID], procedure.FuelOff)
+						}
+					}
+				}
 				continue
 			case procedure.StageArrive:
 				switch c.Code {

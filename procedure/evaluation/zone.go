@@ -194,6 +194,9 @@ func (j *judge) configuration(z procedure.Zone, zo *procedure.ZoneObs) {
 	gap := func(step, detail string) {
 		j.ruled("configuration-incomplete", "configuration", z.ID, procedure.Incomplete, procedure.StatusNone, detail)
 		j.miss(step, "configuration-incomplete", "")
+		for _, a := range j.touched(z.ID) {
+			j.lacking[a.ID] = true // worst case was never held
+		}
 	}
 	if zo.Held == nil {
 		gap("setup/"+z.ID+"/worst", "not-held")

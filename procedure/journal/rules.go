@@ -135,10 +135,12 @@ func (r *rules) correct(d *procedure.Correct) (procedure.Kind, *fault) {
 		return "", faultf(WhyTarget, "correction of event %d, which event %d has replaced: correct that one", d.Replaces, by)
 	}
 	was, now := r.kinds[d.Replaces-1], kinds[0]
-	// A step is settled by an answer or by a skip, so either can take the
+	// A step is settled by its data or by a skip, so either can take the
 	// other's place.
-	settles := func(k procedure.Kind) bool { return k == procedure.KindAnswer || k == procedure.KindSkip }
-	if was != now && !(settles(was) && settles(now)) {
+	settles := func(skip, k procedure.Kind) bool {
+		return skip == procedure.KindSkip && (k == procedure.KindAnswer || k == procedure.KindSetup || k == procedure.KindTold)
+	}
+	if was != now && !settles(was, now) && !settles(now, was) {
 		return "", faultf(WhyTarget, "correction of event %d, a %s, with a %s", d.Replaces, was, now)
 	}
 	if was == procedure.KindPlan && r.reading {

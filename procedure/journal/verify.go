@@ -1,6 +1,7 @@
 package journal
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
@@ -113,7 +114,7 @@ func Worst(results ...VerifyResult) int {
 // again: an expected hash, a register or a signature shows those.
 func Verify(record []byte, o VerifyOptions) VerifyResult {
 	var v VerifyResult
-	r, err := NewReader(strings.NewReader(string(record)))
+	r, err := NewReader(bytes.NewReader(record))
 	if err != nil {
 		v.fail(err)
 		return v
@@ -267,12 +268,12 @@ func Compare(kept Kept, candidate []byte) Relation {
 		switch {
 		case kept.Record == nil:
 			return RelationUnknown
-		case strings.HasPrefix(string(kept.Record), string(candidate)):
+		case bytes.HasPrefix(kept.Record, candidate):
 			return Older
 		}
 		return Second
 	}
-	r, err := NewReader(strings.NewReader(string(candidate)))
+	r, err := NewReader(bytes.NewReader(candidate))
 	if err != nil {
 		return Second
 	}
