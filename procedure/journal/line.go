@@ -191,7 +191,8 @@ func opening(line []byte) (n int, prev string, kind procedure.Kind, ok bool) {
 		return
 	}
 	k, _, ok := bytes.Cut(rest, []byte(`","step":"`))
-	return n, string(p), procedure.Kind(k), ok && n > 0
+	word := len(k) > 0 && len(bytes.Trim(k, "abcdefghijklmnopqrstuvwxyz-")) == 0
+	return n, string(p), procedure.Kind(k), ok && word && n > 0
 }
 
 // decodeEvent reads a line whose sum is good and insists on its one spelling.

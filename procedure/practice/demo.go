@@ -97,8 +97,8 @@ func Demo(step procedure.Step) (shows, typed string) {
 		return "THE HOUSE  looked at the hoses: all in order", "ok looked at the hoses"
 	case step.Form == procedure.FormAmbient:
 		return "THE MONITOR SHOWS  2 ppm", "2"
-	case step.ID == "prepare/fired" || strings.HasSuffix(step.ID, "/fired"):
-		return "THE HOUSE  off for two hours", "120"
+	case step.Form == procedure.FormNumbers:
+		return "THE HOUSE  off for two hours", strings.TrimSpace(strings.Repeat("120 ", len(step.Items)))
 	}
 	return "", ""
 }
