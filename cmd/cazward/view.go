@@ -177,7 +177,7 @@ func (s *session) clockView(step procedure.Step) *forms.ClockView {
 	c := &forms.ClockView{Limit: step.LimitS}
 	if s.timed(step.ID) {
 		wall, mono := s.st.ClockStart()
-		c.Lit, c.LitMono = wall, mono
+		c.Lit, c.LitMono, c.Drawn = wall, mono, s.st.ClockDrawn()
 	}
 	return c
 }

@@ -117,6 +117,9 @@ func (s *State) put(ev procedure.Event, key string, data procedure.Data) error {
 		if a, ok := data.(*procedure.Answer); ok && a.Spill != nil && a.Spill.Timed && s.clockOn != key {
 			return refuse("clock", key, "the clock of %q was not running: time it again", key)
 		}
+		if a, ok := data.(*procedure.Answer); ok && a.Spill != nil && a.Spill.Timed && a.Spill.Outcome == procedure.SpillStopped && (s.drawn == 0 || a.Spill.Seconds < s.drawn-0.001) {
+			return refuse("clock", key, "the time of %q is shorter than its clock marked: time it again", key)
+		}
 		if s.clockOn == key {
 			s.clockOn = ""
 		}
@@ -259,7 +262,7 @@ func (s *State) timer(ev procedure.Event, d *procedure.Timer) error {
 		if s.Has(ev.Step) {
 			return refuse("answered", ev.Step, "step %q has its time: correct it with a reason", ev.Step)
 		}
-		s.clockOn, s.mono, s.wall = ev.Step, d.Mono, d.Wall
+		s.clockOn, s.mono, s.wall, s.drawn = ev.Step, d.Mono, d.Wall, 0
 		s.clockN[ev.Step] = ev.N
 		return nil
 	}
@@ -273,6 +276,13 @@ func (s *State) timer(ev procedure.Event, d *procedure.Timer) error {
 	wall, mono := d.Wall.Sub(s.wall).Milliseconds(), d.Mono-s.mono
 	if mono < 0 || wall < 0 || wall-mono > 1000 || mono-wall > 1000 {
 		return refuse("clock-differs", ev.Step, "wall clock and timer differ by more than a second: time it again")
+	}
+	if d.Act == "mark" {
+		if s.drawn > 0 {
+			s.drawn = 0 // smoke came back: the clock never stopped
+		} else {
+			s.drawn = float64(mono) / 1000
+		}
 	}
 	return nil
 }

@@ -42,6 +42,7 @@ type State struct {
 	clockN  map[string]int // step -> n of a timer start that no answer followed
 	clockOn string
 	mono    int64
+	drawn   float64
 	wall    time.Time
 	doubts  map[string]doubt // code/key -> as it stands
 	dorder  []string
@@ -272,6 +273,10 @@ func join(parts ...string) string { return strings.Join(parts, "/") }
 
 // ClockOn is the step whose observation clock runs, "" for none.
 func (s *State) ClockOn() string { return s.clockOn }
+
+// ClockDrawn is the seconds at which smoke was last marked as drawn in, 0
+// when it was not, or came back.
+func (s *State) ClockDrawn() float64 { return s.drawn }
 
 // ClockStart is when the running clock was started: wall time, and monotonic
 // milliseconds of its sitting.
