@@ -455,6 +455,10 @@ func (s *session) shutDown(step procedure.Step) (bool, error) {
 		st.Items = append(st.Items, procedure.Item{Key: "shutdown/" + c, Code: c})
 	}
 	_, typed, err := s.ask(st, "")
+	if err == nil && typed != "" && strings.TrimSpace(strings.ToLower(typed)) != "ok" {
+		s.msg = "NOT YET   switch all of it off first, then stop. In danger: /! and out."
+		return false, nil
+	}
 	return typed != "", err
 }
 
