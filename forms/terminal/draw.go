@@ -459,7 +459,15 @@ func (f frame) house(n, most int) (lines []string, fits bool) {
 	}
 	lines = lines[:most]
 	tail := say("list-under-w")
-	lines[most-1] = short(lines[most-1], n-len(tail)-1) + " " + tail
+	last, room := lines[most-1], n-len(tail)-1
+	for lipgloss.Width(last) > room { // half a clause about a door says less than none
+		i := strings.LastIndex(last, "   ")
+		if i < 0 || strings.TrimSpace(last[:i]) == "" {
+			break
+		}
+		last = strings.TrimRight(last[:i], " ")
+	}
+	lines[most-1] = short(last, room) + " " + tail
 	return lines, false
 }
 

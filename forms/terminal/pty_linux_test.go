@@ -295,6 +295,13 @@ func TestStopScreen(t *testing.T) {
 		t.Fatal(err)
 	}
 	out := s.output()
+	for range 300 { // the terminal may still hold what the program wrote last
+		if strings.Count(out, "####") > 10 {
+			break
+		}
+		time.Sleep(10 * time.Millisecond)
+		out = s.output()
+	}
 	i := strings.LastIndex(out, "\x1b[?1049l")
 	if i < 0 {
 		t.Fatalf("the alternate screen was not left: %q", out)

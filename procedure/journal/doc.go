@@ -14,6 +14,9 @@
 // a list are all refused. What [EncodeEvent] returns was read back first, so
 // nothing is written that could not be read.
 //
+// Times are RFC 3339 as Go prints them; one finer than a millisecond is
+// refused, not cut.
+//
 // The parser checks structure: sums, chain, numbering, which kind may follow
 // which, and that corrections, closings, sign-offs and attachments name
 // things that exist. Whether an answer makes sense is procedure/sequence's

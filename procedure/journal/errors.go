@@ -1,6 +1,9 @@
 package journal
 
-import "fmt"
+import (
+	"fmt"
+	"strings"
+)
 
 // Code is the class of a refusal. Append-only.
 type Code string
@@ -83,18 +86,25 @@ func (e *Error) ExitCode() int {
 }
 
 func damaged(line int, why Why, format string, a ...any) *Error {
-	return &Error{Code: CodeDamaged, Why: why, Line: line, Text: fmt.Sprintf(format, a...)}
+	return faultf(why, format, a...).error(CodeDamaged, line)
 }
 
 // fault is a reason without a place: the parser turns it into damage, the
 // writer into a refusal.
 type fault struct {
 	why  Why
+	at   []string // path of keys inside the line
 	text string
 }
 
-func (f *fault) Error() string { return f.text }
-
 func faultf(why Why, format string, a ...any) *fault {
-	return &fault{why, fmt.Sprintf(format, a...)}
+	return &fault{why: why, text: fmt.Sprintf(format, a...)}
+}
+
+func (f *fault) error(code Code, line int) *Error {
+	text := f.text
+	if len(f.at) > 0 {
+		text = strings.Join(f.at, ".") + ": " + text
+	}
+	return &Error{Code: code, Why: f.why, Line: line, Text: text}
 }

@@ -449,6 +449,12 @@ func TestEncodeRefuses(t *testing.T) {
 	} {
 		t.Run(strconv.Itoa(i), func(t *testing.T) { wantError(t, c.err, CodeRefused, c.why, c.line) })
 	}
+	if err := note("\x00"); err.Error() != "record:3: data.text: control character U+0000 in text" {
+		t.Error(err)
+	}
+	if err := answer(pressure(math.NaN())); err.Error() != "record:3: data.pressure.value: NaN is not a number that can be kept" {
+		t.Error(err)
+	}
 	// The longest line that fits, to the byte.
 	ev := at("", &procedure.Note{})
 	ev.N = 1
@@ -459,13 +465,6 @@ func TestEncodeRefuses(t *testing.T) {
 	ev.Data = &procedure.Note{Text: strings.Repeat("x", procedure.MaxLine-len(line))}
 	if line, err = EncodeEvent(nil, ev); err != nil || len(line) != procedure.MaxLine {
 		t.Errorf("%d bytes, %v", len(line), err)
-	}
-}
-
-func TestStamp(t *testing.T) {
-	now := time.Now().Truncate(time.Millisecond).Add(999999)
-	if got := Stamp(now); got.Nanosecond()%1e6 != 0 || now.Sub(got) != 999999 {
-		t.Errorf("%v from %v", got, now)
 	}
 }
 

@@ -52,17 +52,12 @@ func IsHash(s string) bool {
 	return true
 }
 
-// Stamp returns t as a record can hold it: whole milliseconds, cut off rather
-// than rounded up so that nothing is stamped later than it happened, and
-// without a monotonic reading.
-func Stamp(t time.Time) time.Time { return t.Truncate(time.Millisecond) }
-
 // EncodeHeader returns the first line of a record with its LF. Empty Format
 // and zero V are filled in. The error is an [*Error] of CodeRefused.
 func EncodeHeader(h procedure.Header) ([]byte, error) {
 	line, f := encodeHeader(h)
 	if f != nil {
-		return nil, refused(1, f)
+		return nil, f.error(CodeRefused, 1)
 	}
 	return line, nil
 }
@@ -73,13 +68,9 @@ func EncodeHeader(h procedure.Header) ([]byte, error) {
 func EncodeEvent(prevLine []byte, ev procedure.Event) ([]byte, error) {
 	line, f := encodeChecked(Hash(prevLine), ev)
 	if f != nil {
-		return nil, refused(ev.N+1, f)
+		return nil, f.error(CodeRefused, ev.N+1)
 	}
 	return line, nil
-}
-
-func refused(line int, f *fault) *Error {
-	return &Error{Code: CodeRefused, Why: f.why, Line: line, Text: f.text}
 }
 
 func encodeHeader(h procedure.Header) ([]byte, *fault) {
@@ -114,7 +105,8 @@ func encodeChecked(prev string, ev procedure.Event) ([]byte, *fault) {
 		return nil, f
 	}
 	if _, f := decodeEvent(line, ev.Kind); f != nil {
-		return nil, faultf(f.why, "could not be read back: %s", f.text)
+		f.text += " (when read back)"
+		return nil, f
 	}
 	return line, nil
 }
@@ -143,7 +135,7 @@ func encodeEvent(prev string, ev procedure.Event) ([]byte, *fault) {
 
 // seal writes one line and its sum.
 func seal(v any) ([]byte, *fault) {
-	clean, f := normal(reflect.ValueOf(v), "")
+	clean, f := normal(reflect.ValueOf(v), false)
 	if f != nil {
 		return nil, f
 	}

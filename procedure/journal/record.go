@@ -88,7 +88,7 @@ func (r Record) Extend(events ...procedure.Event) (Record, []byte, error) {
 			f = next.rules.accept(ev, Hash(line))
 		}
 		if f != nil {
-			return Record{}, nil, refused(n+1, f)
+			return Record{}, nil, f.error(CodeRefused, n+1)
 		}
 		next.add(Line{next.Size(), int64(len(line)), Hash(line)})
 		next.Events = append(next.Events, ev)
@@ -165,7 +165,7 @@ func NewReader(src io.Reader) (*Reader, error) {
 	}
 	h, f := decodeHeader(raw)
 	if f != nil {
-		return nil, damaged(1, f.why, "%s", f.text)
+		return nil, f.error(CodeDamaged, 1)
 	}
 	r.Header, r.rules = h, newRules(h)
 	return r, nil
@@ -217,7 +217,7 @@ func (r *Reader) Next() (procedure.Event, error) {
 		f = r.rules.accept(ev, r.line.Hash)
 	}
 	if f != nil {
-		r.err = damaged(r.lines, f.why, "%s", f.text)
+		r.err = f.error(CodeDamaged, r.lines)
 		return procedure.Event{}, r.err
 	}
 	return ev, nil

@@ -9,63 +9,59 @@ import (
 )
 
 // normal returns a copy of v in which nil lists and maps are empty ones, so
-// that "none" has one spelling, and refuses what a record may not hold. At is
-// the path of v for the message.
-func normal(v reflect.Value, at string) (reflect.Value, *fault) {
+// that "none" has one spelling, and refuses what a record may not hold. Free
+// is whether text may have line feeds and tabs: inside data.
+func normal(v reflect.Value, free bool) (reflect.Value, *fault) {
 	switch v.Kind() {
 	case reflect.String:
-		return v, checkText(v.String(), at)
+		return v, checkText(v.String(), free)
 	case reflect.Float64:
 		if f := v.Float(); math.IsNaN(f) || math.IsInf(f, 0) {
-			return v, faultf(WhyValue, "%s: %v is not a number that can be kept", at, f)
+			return v, faultf(WhyValue, "%v is not a number that can be kept", f)
 		}
-	case reflect.Pointer, reflect.Interface:
+	case reflect.Interface: // data
 		if v.IsNil() {
 			return v, nil
 		}
-		e, f := normal(v.Elem(), at)
-		if f != nil {
-			return v, f
+		return normal(v.Elem(), true)
+	case reflect.Pointer:
+		if v.IsNil() {
+			return v, nil
 		}
-		if v.Kind() == reflect.Interface {
-			return e, nil
-		}
-		out := reflect.New(e.Type())
-		out.Elem().Set(e)
-		return out, nil
+		out := reflect.New(v.Type().Elem())
+		return out, set(out.Elem(), v.Elem(), free)
 	case reflect.Struct:
 		if t, ok := v.Interface().(time.Time); ok {
 			if t.Nanosecond()%int(time.Millisecond) != 0 {
-				return v, faultf(WhyValue, "%s: time is finer than a millisecond", at)
+				return v, faultf(WhyValue, "time is finer than a millisecond")
 			}
 			return v, nil
 		}
 		out := reflect.New(v.Type()).Elem()
 		for i := range v.NumField() {
-			e, f := normal(v.Field(i), join(at, v.Type().Field(i)))
-			if f != nil {
+			if f := set(out.Field(i), v.Field(i), free); f != nil {
+				name, _, _ := strings.Cut(v.Type().Field(i).Tag.Get("json"), ",")
+				f.at = append([]string{name}, f.at...)
 				return v, f
 			}
-			out.Field(i).Set(e)
 		}
 		return out, nil
 	case reflect.Slice:
 		out := reflect.MakeSlice(v.Type(), v.Len(), v.Len())
 		for i := range v.Len() {
-			e, f := normal(v.Index(i), at)
-			if f != nil {
+			if f := set(out.Index(i), v.Index(i), free); f != nil {
 				return v, f
 			}
-			out.Index(i).Set(e)
 		}
 		return out, nil
 	case reflect.Map:
 		out := reflect.MakeMapWithSize(v.Type(), v.Len())
 		for it := v.MapRange(); it.Next(); {
-			if _, f := normal(it.Key(), at); f != nil {
-				return v, f
+			_, f := normal(it.Key(), false)
+			e, g := normal(it.Value(), free)
+			if f == nil {
+				f = g
 			}
-			e, f := normal(it.Value(), at)
 			if f != nil {
 				return v, f
 			}
@@ -76,24 +72,24 @@ func normal(v reflect.Value, at string) (reflect.Value, *fault) {
 	return v, nil
 }
 
-func join(at string, field reflect.StructField) string {
-	name, _, _ := strings.Cut(field.Tag.Get("json"), ",")
-	if at == "" || name == "" {
-		return at + name
+func set(to, from reflect.Value, free bool) *fault {
+	e, f := normal(from, free)
+	if f == nil {
+		to.Set(e)
 	}
-	return at + "." + name
+	return f
 }
 
-func checkText(s, at string) *fault {
+func checkText(s string, free bool) *fault {
 	if !utf8.ValidString(s) {
-		return faultf(WhyValue, "%s: text is not valid UTF-8", at)
+		return faultf(WhyValue, "text is not valid UTF-8")
 	}
 	for _, r := range s {
-		if (r == '\n' || r == '\t') && strings.HasPrefix(at, "data.") {
+		if free && (r == '\n' || r == '\t') {
 			continue
 		}
 		if r < 0x20 || r >= 0x7f && r < 0xa0 || r == 0x2028 || r == 0x2029 || r >= 0x202a && r <= 0x202e || r >= 0x2066 && r <= 0x2069 {
-			return faultf(WhyValue, "%s: control character %U in text", at, r)
+			return faultf(WhyValue, "control character %U in text", r)
 		}
 	}
 	return nil

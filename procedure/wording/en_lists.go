@@ -156,8 +156,8 @@ var enChoices = map[string]string{
 	"III":          "category III: under pressure, dry",
 	"IV":           "category IV: under pressure, wet",
 	// smoke and pressure at doors
-	"toward-zone": "under the door toward the zone's side",
-	"into-room":   "under the door into the room",
+	"toward-zone": "toward the zone",
+	"into-room":   "into the room",
 	"still":       "hangs still",
 	"lower":       "zone LOWER with it shut",
 	"higher":      "zone HIGHER with it shut",

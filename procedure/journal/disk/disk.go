@@ -113,9 +113,8 @@ type Writer interface {
 // Journal is an open, locked record.
 type Journal struct {
 	// Moved is where a torn tail was put when the record was opened, "" if
-	// there was none. Finished: a last line got the line end it lacked.
-	Moved    string
-	Finished bool
+	// there was none, or if it was a whole line that only lacked its LF.
+	Moved string
 
 	path  string
 	rec   journal.Record
@@ -236,7 +235,6 @@ func (j *Journal) load(wrap func(Writer) Writer) error {
 		if _, err = j.f.Seek(0, io.SeekEnd); err == nil {
 			err = writeAll(j.w, []byte("\n"))
 		}
-		j.Finished = true
 	case len(j.rec.Torn) > 0:
 		if j.Moved, err = aside(j.path, j.rec.Torn); err == nil {
 			err = j.cutBack()
