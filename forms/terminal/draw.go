@@ -579,7 +579,10 @@ func (f frame) ask(n int) []string {
 		for i := range f.v.Step.Choices {
 			parts = append(parts, number(i+1)+" "+f.choice(i))
 		}
-		out = append(out, wrap("   ", strings.Join(append(parts, "? "+say("not-known")), ", "), n, 5)...)
+		if !strings.Contains(strings.Join(w.How, " "), "?") { // else it was said
+			parts = append(parts, "? "+say("not-known"))
+		}
+		out = append(out, asSet(strings.Join(parts, "   "), n)...)
 	}
 	return out
 }

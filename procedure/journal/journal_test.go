@@ -867,6 +867,11 @@ func TestVerify(t *testing.T) {
 		}
 	}
 
+	wrong := chain(t, testHeader(), plan(), at("", &procedure.Attach{SHA256: Hash([]byte(photo)), Bytes: 1}))
+	if v := Verify(wrong, attachments); v.Word != Damaged || v.Why != WhyAttachment || v.Line != 3 {
+		t.Errorf("%+v", v)
+	}
+
 	expect := func(b []byte, h string) VerifyResult {
 		o := attachments
 		o.Expect = h
