@@ -305,22 +305,6 @@ func (w *window) lines() []string {
 
 func (w *window) String() string { return strings.Join(w.lines(), "\n") }
 
-// settled is the screen after it has stood still, and differs from old.
-func (w *window) settled(old string) string {
-	w.t.Helper()
-	const still = 60 * time.Millisecond
-	for end := time.Now().Add(10 * time.Second); time.Now().Before(end); time.Sleep(5 * time.Millisecond) {
-		w.mu.Lock()
-		now, quiet := strings.Join(w.screen.lines(), "\n"), time.Since(w.changed) > still
-		w.mu.Unlock()
-		if quiet && now != old && strings.TrimSpace(now) != "" {
-			return now
-		}
-	}
-	w.t.Fatalf("the screen stays as it is:\n%s", w)
-	return ""
-}
-
 // until waits for a text on the screen.
 func (w *window) until(text string) string {
 	w.t.Helper()

@@ -281,7 +281,7 @@ func walkOnScreen(t *testing.T, bin string, width, height int) {
 	now = p.keys("\r")
 
 	// A pause while the house is held, and going on.
-	now = p.walk(now, "Before lighting furnace")
+	p.walk(now, "Before lighting furnace")
 	now = p.keys("/q", "Switch all of this off first")
 	if !strings.Contains(now, "OFF") {
 		t.Errorf("nothing says what must be switched off first:\n%s", now)

@@ -265,9 +265,7 @@ func verifyCmd(e *env) *cobra.Command {
 				if err != nil {
 					return refused("give the path of a record", "%v", err)
 				}
-				r := journal.Verify(b, journal.VerifyOptions{Expect: expect, Attachment: func(sha string) (io.ReadCloser, error) {
-					return os.Open(filepath.Join(path+".files", sha))
-				}})
+				r := journal.Verify(b, journal.VerifyOptions{Expect: expect, Attachment: disk.Attachments(path)})
 				all = append(all, r)
 				rows = append(rows, row{path, string(r.Word), r.CloseHash, r.Head, r.Text})
 				if !asJSON {

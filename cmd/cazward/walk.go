@@ -343,6 +343,9 @@ func (s *session) resume(path string, o walkOptions) error {
 		return err
 	}
 	s.rec = rec
+	if rec.Moved != "" {
+		s.p.Tell("record", "its last line was cut off and counts for nothing; the bytes are kept in "+rec.Moved)
+	}
 	r := rec.Record()
 	s.st, err = sequence.Replay(r.Header, r.Events)
 	if err != nil {

@@ -326,7 +326,7 @@ func (s *State) correct(ev procedure.Event, d *procedure.Correct) error {
 	}
 	if d.Hazard != nil {
 		for i, h := range s.hazards {
-			if h.n == d.Replaces {
+			if h.n == d.Replaces && h.raised == 0 || h.raised == d.Replaces {
 				s.hazards[i].h, s.hazards[i].raised = s.worse(h.h, *d.Hazard), ev.N
 				if x := d.Hazard.Subject; x != "" && x != h.h.Subject && h.h.Subject != "" {
 					// The other appliance too: neither is unseen.
