@@ -437,6 +437,10 @@ func (s *Set) Rules() procedure.Rules {
 		}
 	}
 	r.COAsked, r.COBasis, r.DilutedO2 = to[procedure.ApplianceKind](s.list("co-kinds")), s.text("co-basis"), s.num("co-diluted-o2")
+	if x, ok := s.param("fireplace-flow"); ok {
+		// So that the judge knows of it when the walk followed another scheme.
+		r.Actions = append(r.Actions, procedure.ActionRow{Row: x.base(), Code: "fireplace-stand-in", Decision: procedure.Incomplete, Action: "set-again"})
+	}
 	r.Uncertainty = procedure.Uncertainties{AccuracyPa: s.num("gauge-accuracy"), AccuracyPct: s.num("gauge-accuracy-percent"), DefaultS: s.num("gauge-scatter"),
 		Resolution: s.num("gauge-resolution"), MinPairs: int(s.num("pairs-minimum")), Coverage: s.num("coverage")}
 	if x, ok := s.param("coverage"); ok {

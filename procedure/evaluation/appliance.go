@@ -412,6 +412,16 @@ func (j *judge) co(a procedure.Appliance, ao *procedure.ApplianceObs, v venting)
 		j.miss(step, "diluted", a.ID)
 	}
 	j.matrix(a, g, high, v, diluted)
+	if len(j.r.Matrix) == 0 && (g.OverRange || high > emergencyCO) && (fails(v.spill) || fails(v.draft)) {
+		// A scheme without an action matrix does not make it milder: the most
+		// protective published act holds, and the burner is not lit again.
+		f := procedure.Finding{Rule: "co", Subject: a.ID, Verdict: procedure.Fail, Severity: procedure.Leave, Status: procedure.FuelOff, Value: ptr(high), Limit: ptr(emergencyCO), Unit: "ppm", Margin: ptr(emergencyCO - high),
+			Row: "own-rule", Source: "cazward, own rule", Evidence: procedure.EvidenceOwnRule, Action: "emergency", Detail: "as-measured", About: nonZero([]int{g.N})}
+		if g.OverRange {
+			f.Value, f.Margin = nil, nil
+		}
+		j.add(f)
+	}
 	if !j.rows(a, g, high, cell) && len(j.r.Matrix) == 0 && asked {
 		// Asked for, and no figure to hold it against: never a pass.
 		d, st := procedure.Refer, procedure.StatusNone
@@ -420,6 +430,10 @@ func (j *judge) co(a procedure.Appliance, ao *procedure.ApplianceObs, v venting)
 		}
 		j.ruled("co-no-row", "co-matrix", a.ID, d, st, string(a.Kind), g.N)
 	}
+}
+
+func fails(o procedure.Outcome) bool {
+	return o == procedure.OutcomeWorst || o == procedure.OutcomeNatural
 }
 
 func (j *judge) matrix(a procedure.Appliance, g *procedure.GasObs, high float64, v venting, diluted bool) {

@@ -545,6 +545,13 @@ func (j *judge) notAsked() []string {
 			}
 		}
 	}
+	if _, asked := j.r.ActionOf("fireplace-stand-in"); asked && j.o.Plan.Fireplace == nil {
+		for _, a := range j.o.Appliances {
+			if a.Kind == procedure.Fireplace {
+				out = append(out, "fireplace/"+a.ID)
+			}
+		}
+	}
 	for _, v := range j.r.Draft.Vents {
 		if !j.o.Plan.Draft.Asked(v) {
 			for _, a := range j.o.Appliances {

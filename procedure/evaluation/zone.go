@@ -216,6 +216,15 @@ func (j *judge) configuration(z procedure.Zone, zo *procedure.ZoneObs) {
 		for _, f := range idle {
 			gap("setup/"+z.ID+"/worst", f)
 		}
+		// A flow that stands in for the lit fireplace: a walk under another
+		// scheme may not have had it.
+		if _, asked := j.r.ActionOf("fireplace-stand-in"); asked && !(zo.Held.FlowCFM > 0) {
+			for _, a := range j.o.Appliances {
+				if a.Kind == procedure.Fireplace {
+					gap("setup/"+z.ID+"/fireplace", a.ID)
+				}
+			}
+		}
 	}
 	if !zo.DoorsDecided {
 		gap("doors/"+z.ID, "doors")

@@ -800,27 +800,41 @@ func (g *gen) search(z procedure.Zone, id procedure.StageID) {
 			g.setup(sk("cazdoor"), "setup.cazdoor", z, id, su, false)
 			g.pressure(r("cazdoor"), "pressure.step", z, id, sk("cazdoor"), false)
 		}
-		if f := g.s.plan.Fireplace; f != nil && g.openFireplace() {
-			su := g.best(z, procedure.StageWorst)
-			su.FlowCFM = f.CFM
-			g.setup(sk("fireplace"), "setup.fireplace", z, id, su, false, "fireplace")
-			g.pressure(r("fireplace"), "pressure.step", z, id, sk("fireplace"), false, "fireplace")
-			if g.s.settled(r("fireplace")) {
-				g.doorRound(z, id, "firedoors", su)
-				if z.Door == procedure.Yes {
-					su2 := g.best(z, procedure.StageWorst)
-					su2.FlowCFM = f.CFM
-					if su2.CAZDoor == "closed" {
-						su2.CAZDoor = "open"
-					} else {
-						su2.CAZDoor = "closed"
-					}
-					g.setup(sk("firecaz"), "setup.cazdoor", z, id, su2, false)
-					g.pressure(r("firecaz"), "pressure.step", z, id, sk("firecaz"), false)
+	}
+	// The stand-in for a fireplace comes on top of all the rest, so after the
+	// last stage of the search, whichever the plan has last.
+	if f := g.s.plan.Fireplace; f != nil && g.openFireplace() && id == g.lastSearch() {
+		su := g.best(z, procedure.StageWorst)
+		su.FlowCFM = f.CFM
+		g.setup(sk("fireplace"), "setup.fireplace", z, id, su, false, "fireplace")
+		g.pressure(r("fireplace"), "pressure.step", z, id, sk("fireplace"), false, "fireplace")
+		if g.s.settled(r("fireplace")) {
+			g.doorRound(z, id, "firedoors", su)
+			if z.Door == procedure.Yes {
+				su2 := g.best(z, procedure.StageWorst)
+				su2.FlowCFM = f.CFM
+				if su2.CAZDoor == "closed" {
+					su2.CAZDoor = "open"
+				} else {
+					su2.CAZDoor = "closed"
 				}
+				g.setup(sk("firecaz"), "setup.cazdoor", z, id, su2, false)
+				g.pressure(r("firecaz"), "pressure.step", z, id, sk("firecaz"), false)
 			}
 		}
 	}
+}
+
+// lastSearch is the last stage of the search in the order of the plan.
+func (g *gen) lastSearch() procedure.StageID {
+	var last procedure.StageID
+	for _, st := range g.s.plan.Stages {
+		switch st.ID {
+		case procedure.StageFans, procedure.StageDoors, procedure.StageAirHandler, procedure.StageCAZDoor:
+			last = st.ID
+		}
+	}
+	return last
 }
 
 func (g *gen) openFireplace() bool {
@@ -926,11 +940,15 @@ func (g *gen) lowest(z procedure.Zone, names ...string) (string, bool) {
 	return best, best != ""
 }
 
-// lastOf is the newest reading with everything before a stage in place.
-func (g *gen) lastOf(z procedure.Zone, names ...string) string {
+// lastBefore is the last reading, in the order of the plan, with the fans and
+// doors that come before a stage in place.
+func (g *gen) lastBefore(z procedure.Zone, stage procedure.StageID) string {
 	last := "baseline"
-	for _, n := range names {
-		if g.s.Has(join("reading", z.ID, n)) {
+	for _, st := range g.s.plan.Stages {
+		if st.ID == stage {
+			break
+		}
+		if n := string(st.ID); (st.ID == procedure.StageFans || st.ID == procedure.StageDoors) && g.s.Has(join("reading", z.ID, n)) {
 			last = n
 		}
 	}
@@ -940,10 +958,7 @@ func (g *gen) lastOf(z procedure.Zone, names ...string) string {
 // airKept is the combination that left the zone lowest, none when the
 // reading before was lower.
 func (g *gen) airKept(z procedure.Zone) []string {
-	before := g.lastOf(z, "fans", "doors")
-	if g.s.plan.AirHandler.When == "first" {
-		before = "baseline"
-	}
+	before := g.lastBefore(z, procedure.StageAirHandler)
 	names := []string{before}
 	for i := range g.airSets() {
 		names = append(names, "air"+itoa(i+1))
@@ -985,7 +1000,7 @@ func (g *gen) best(z procedure.Zone, upTo procedure.StageID) procedure.Setup {
 			}
 		case procedure.StageCAZDoor:
 			if z.Door == procedure.Yes {
-				before := g.lastOf(z, "fans", "doors")
+				before := g.lastBefore(z, procedure.StageCAZDoor)
 				if k := g.airKept(z); len(k) > 0 {
 					for i, c := range g.airSets() {
 						if sameSet(c, k) {
