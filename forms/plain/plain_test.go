@@ -61,7 +61,7 @@ func spillage() forms.View {
 	}
 }
 
-func TestTranscript(t *testing.T) {
+func TestDialogue(t *testing.T) {
 	in := strings.NewReader("/w\n3.2\n/\n-0.8 -1.1 -0.9 -1.0 -0.9\r\n")
 	var out buffer
 	p := New(in, &out, &fakeClock{at: day}, false)
