@@ -317,6 +317,33 @@ func (s *State) doubt(ev procedure.Event, d *procedure.Doubt) error {
 	return nil
 }
 
+// dropped is an appliance with observations that a new list leaves out, ""
+// for none: what was seen of it is not unseen by taking it off the list.
+func (s *State) dropped(data procedure.Data) string {
+	a, ok := data.(*procedure.Answer)
+	if !ok || a.Roster == nil {
+		return ""
+	}
+	stays := map[string]bool{}
+	for _, it := range a.Roster.Items {
+		stays[it.ID] = true
+	}
+	for k := range s.facts {
+		p := strings.Split(k, "/")
+		switch p[0] {
+		case "look", "spill", "co", "draft", "flame", "together", "ambient":
+		default:
+			continue
+		}
+		for _, x := range s.Appliances() {
+			if len(p) > 1 && p[1] == x.ID && !stays[x.ID] {
+				return x.ID
+			}
+		}
+	}
+	return ""
+}
+
 func (s *State) correct(ev procedure.Event, d *procedure.Correct) error {
 	if strings.TrimSpace(d.Reason) == "" {
 		return refuse("reason", ev.Step, "a correction needs its reason")
@@ -372,6 +399,11 @@ func (s *State) correct(ev procedure.Event, d *procedure.Correct) error {
 	}
 	if err := s.fits(step, key, data); err != nil {
 		return err
+	}
+	if key == keyAppliances {
+		if id := s.dropped(data); id != "" {
+			return refuse("tested", key, "%s was looked at or tested: it stays on the list, and a note may say why it should not be there", id)
+		}
 	}
 	s.store(ev, key, data, step)
 	return nil
