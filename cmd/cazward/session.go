@@ -343,10 +343,11 @@ func (s *session) control(step procedure.Step, r forms.Reply) error {
 	return nil
 }
 
-// own1 commits an event that no step asked for.
-func (s *session) own1(ev procedure.Event) error {
+// own1 commits what is no answer to the step on the screen: a hazard, a note,
+// a skip. A refusal or a full disk becomes the screen's message.
+func (s *session) own1(evs ...procedure.Event) error {
 	before := s.st.Last()
-	err := s.commit(ev)
+	err := s.commit(evs...)
 	var ref *sequence.Refused
 	var u *unsaved
 	switch {
@@ -490,19 +491,7 @@ func (s *session) skip(step procedure.Step) error {
 		c := sk
 		evs = append(evs, s.event(procedure.KindSkip, k, &c))
 	}
-	before := s.st.Last()
-	err = s.commit(evs...)
-	var ref *sequence.Refused
-	if errors.As(err, &ref) {
-		s.msg = "NOT KEPT  " + ref.Text
-		return nil
-	}
-	var u *unsaved
-	if errors.As(err, &u) {
-		s.msg = fmt.Sprintf("STOPPED   %s: this is NOT saved. Last kept: %d.", u.err, before)
-		return nil
-	}
-	return err
+	return s.own1(evs...)
 }
 
 // fixing is a correction in progress.
