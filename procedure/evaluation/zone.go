@@ -1,58 +1,107 @@
 package evaluation
 
 import (
-	"math"
 	"slices"
 	"sort"
+	"strings"
 
 	"cazward/procedure"
 )
 
-// net is the most negative difference of a zone and its give-or-take.
-type net struct {
-	value, u  float64
-	base      procedure.PressureObs
-	read      procedure.PressureObs
-	ok        bool
-	pairs     int
-	fromPairs bool
-	bad       bool // a reading that is no number, or of unknown uncertainty
+// touched are the appliances of a zone on which its pressure can act.
+func (j *judge) touched(zone string) []procedure.Appliance {
+	var out []procedure.Appliance
+	for _, a := range j.o.Appliances {
+		if a.Zone == zone && fuelled(a) && a.Vent.Type != procedure.Unvented && a.Kind != procedure.GasDryer && !a.Kind.Cooking() &&
+			a.Kind != procedure.UnventedHeater && a.Facts.InsideBoundary != procedure.No {
+			out = append(out, a)
+		}
+	}
+	return out
 }
 
-// singles is the net from readings and baselines: the most negative
-// difference of any reading against any baseline.
-func (j *judge) singles(zo *procedure.ZoneObs) net {
-	var n net
-	if len(zo.Baselines) == 0 {
-		return n
+func (j *judge) gauge() *procedure.Instrument {
+	for i := range j.o.Instruments {
+		if j.o.Instruments[i].ID == "gauge" {
+			return &j.o.Instruments[i]
+		}
 	}
+	return nil
+}
+
+// net is one difference of a zone and its give-or-take.
+type net struct {
+	value, u   float64
+	base, read *procedure.PressureObs
+	pairs      int // off/on pairs that it rests on
+}
+
+// lower orders nets: the most negative first, between equals the less certain.
+func (n net) lower(m net) bool { return n.value < m.value || n.value == m.value && n.u > m.u }
+
+// nets are the differences of every reading of the zone against every
+// baseline, and the net of repeated pairs where there are enough of them; bad:
+// one of them is no number or of unknown certainty.
+func (j *judge) nets(zo *procedure.ZoneObs) (singles []net, pairs *net, bad bool) {
 	drift := 0.0
-	for _, a := range zo.Baselines {
-		for _, b := range zo.Baselines {
-			if d := math.Abs(procedure.MeanOf(a.Values)-procedure.MeanOf(b.Values)) / 2; d > drift {
-				drift = d
+	for i := range zo.Baselines {
+		for k := range zo.Baselines {
+			// What is no number makes no drift; add refuses it below.
+			if d := (procedure.MeanOf(zo.Baselines[i].Values) - procedure.MeanOf(zo.Baselines[k].Values)) / 2; finite(d) {
+				drift = max(drift, d)
 			}
 		}
 	}
-	list := zo.Readings
-	if zo.Worst != nil {
-		list = append([]procedure.PressureObs{*zo.Worst}, list...)
+	add := func(r, b *procedure.PressureObs) {
+		v, u := procedure.MeanOf(r.Values)-procedure.MeanOf(b.Values), procedure.NetU(*r, *b, drift, j.gauge(), j.r.Uncertainty)
+		if !finite(v, u) || u <= 0 { // it must not hide what the others show
+			bad = true
+			return
+		}
+		singles = append(singles, net{value: v, u: u, base: b, read: r})
 	}
-	for _, r := range list {
-		for _, b := range zo.Baselines {
-			v := procedure.MeanOf(r.Values) - procedure.MeanOf(b.Values)
-			u := procedure.NetU(r, b, drift, j.gauge(), j.r.Uncertainty)
-			if !finite(v, u) || u <= 0 { // it must not hide what the others show
-				n.bad = true
-				continue
-			}
-			// The most negative difference; between equals the less certain.
-			if !n.ok || v < n.value || v == n.value && u > n.u {
-				n = net{value: v, u: u, base: b, read: r, ok: true, bad: n.bad}
-			}
+	for i := range zo.Baselines {
+		if zo.Worst != nil {
+			add(zo.Worst, &zo.Baselines[i])
+		}
+		for k := range zo.Readings {
+			add(&zo.Readings[k], &zo.Baselines[i])
 		}
 	}
-	return n
+	if p := zo.Pairs; p != nil && finite(p.On...) && finite(p.Off...) {
+		if v, u, ok := procedure.PairsNet(*p, j.gauge(), j.r.Uncertainty); ok && finite(v, u) && u > 0 {
+			pairs = &net{value: v, u: u, pairs: len(p.On)}
+		} else { // too few to settle anything, but readings all the same
+			add(&procedure.PressureObs{N: p.N, Values: p.On}, &procedure.PressureObs{N: p.N, Values: p.Off})
+		}
+	}
+	return singles, pairs, bad
+}
+
+// side of a zone against a limit: the worst of every difference, so that a
+// lower reading never hides one that is less certain. Pairs settle what was
+// too close in the set-up in which they were taken; they never erase a fail,
+// and they count themselves.
+func side(l procedure.Limit, singles []net, pairs *net, held *procedure.Setup) (procedure.Side, net) {
+	worst, at, ps, settled := procedure.SideUnknown, net{}, procedure.SideUnknown, false
+	if pairs != nil {
+		ps = l.Bound.Side(pairs.value, pairs.u)
+		worst, at = ps, *pairs
+	}
+	for _, n := range singles {
+		s := l.Bound.Side(n.value, n.u)
+		if s == procedure.SideTooClose && ps != procedure.SideUnknown && held != nil && sameSetup(n.read.Setup, *held) {
+			settled = true
+			continue // the pairs say what this one could not
+		}
+		if s > worst || s == worst && n.lower(at) {
+			worst, at = s, n
+		}
+	}
+	if settled && worst == ps {
+		at = *pairs
+	}
+	return worst, at
 }
 
 func (j *judge) zone(z procedure.Zone) {
@@ -64,17 +113,16 @@ func (j *judge) zone(z procedure.Zone) {
 	if zo == nil {
 		zo = &procedure.ZoneObs{Zone: z.ID}
 	}
-	j.configuration(z, zo)
+	j.configuration(z, zo, appl)
 	if len(zo.Baselines) == 0 {
 		j.miss("baseline/"+z.ID, "no-answer", "")
 	}
 	if zo.Worst == nil {
 		j.miss("reading/"+z.ID+"/worst", "no-answer", "")
 	}
-	n := j.singles(zo)
-	pv, pu, pok := 0.0, 0.0, false
-	if zo.Pairs != nil && finite(append(append([]float64{}, zo.Pairs.On...), zo.Pairs.Off...)...) {
-		pv, pu, pok = procedure.PairsNet(*zo.Pairs, j.gauge(), j.r.Uncertainty)
+	singles, pairs, bad := j.nets(zo)
+	if bad {
+		j.miss("reading/"+z.ID+"/worst", "not-a-number", "")
 	}
 	wc := procedure.WorstCase{Zone: z.Name}
 	if wc.Zone == "" {
@@ -83,23 +131,41 @@ func (j *judge) zone(z procedure.Zone) {
 	if zo.Held != nil {
 		wc.Config = j.names(*zo.Held)
 	}
-	if n.ok {
-		wc.Baseline, wc.Reading, wc.Net, wc.Uncertainty = ptr(procedure.MeanOf(n.base.Values)), ptr(procedure.MeanOf(n.read.Values)), ptr(n.value), ptr(n.u)
-		wc.About = nonZero([]int{n.base.N, n.read.N})
+	show := func(n net) {
+		wc.Net, wc.Uncertainty, wc.Pairs = ptr(n.value), ptr(n.u), n.pairs
+		if n.pairs > 0 {
+			wc.About = nonZero(append(wc.About, zo.Pairs.N)...)
+			return
+		}
+		wc.Baseline, wc.Reading, wc.About = ptr(procedure.MeanOf(n.base.Values)), ptr(procedure.MeanOf(n.read.Values)), nonZero(n.base.N, n.read.N)
 		if n.read.Step != "" && zo.Worst != nil && n.read.N != zo.Worst.N {
 			wc.Config = j.names(n.read.Setup)
 		}
 	}
-	if n.bad {
-		j.miss("reading/"+z.ID+"/worst", "not-a-number", "")
+	if len(singles) > 0 {
+		n := singles[0]
+		for _, m := range singles[1:] {
+			if m.lower(n) {
+				n = m
+			}
+		}
+		show(n)
 	}
-	if !j.r.PressureSet {
-		j.worst = append(j.worst, wc)
-		return
+	if j.r.PressureSet {
+		rows, unsure := j.zoneRows(appl)
+		for i, l := range rows {
+			s, n := side(l, singles, pairs, zo.Held)
+			if i == 0 && n.pairs > 0 {
+				show(n)
+			}
+			j.pressure(z, zo, l, s, n, unsure)
+		}
 	}
-	// The strictest row of the zone's appliances; ties keep all.
-	var rows []procedure.Limit
-	var unsure []string
+	j.worst = append(j.worst, wc)
+}
+
+// zoneRows are the strictest rows of the appliances, several where they tie.
+func (j *judge) zoneRows(appl []procedure.Appliance) (rows []procedure.Limit, unsure []string) {
 	for _, a := range appl {
 		c := procedure.Match(j.r.Pressure, procedure.TraitsOf(a, j.o.Appliances))
 		if !c.Found {
@@ -111,8 +177,12 @@ func (j *judge) zone(z procedure.Zone) {
 			}
 			continue
 		}
-		unsure = append(unsure, c.Unsure...)
-		if len(rows) > 0 && c.Limit.Bound.Value < rows[0].Bound.Value {
+		for _, u := range c.Unsure {
+			if !has(unsure, u) {
+				unsure = append(unsure, u)
+			}
+		}
+		if len(rows) > 0 && c.Limit.Bound.Value < rows[0].Bound.Value || slices.ContainsFunc(rows, func(l procedure.Limit) bool { return l.ID == c.Limit.ID }) {
 			continue
 		}
 		if len(rows) > 0 && c.Limit.Bound.Value > rows[0].Bound.Value {
@@ -120,130 +190,97 @@ func (j *judge) zone(z procedure.Zone) {
 		}
 		rows = append(rows, c.Limit)
 	}
-	if len(rows) == 0 || !n.ok {
-		if len(rows) > 0 {
-			j.add(j.pressure(z, rows[0], procedure.NotEvaluated, n, unsure))
-		}
-		j.worst = append(j.worst, wc)
-		return
-	}
-	for i, l := range rows {
-		if i > 0 && l.ID == rows[0].ID {
-			continue
-		}
-		side := l.Bound.Side(n.value, n.u)
-		use := n
-		if pok {
-			ps := l.Bound.Side(pv, pu)
-			switch {
-			case ps == procedure.SideBeyond && side != procedure.SideBeyond:
-				use, side = net{value: pv, u: pu, base: n.base, read: n.read, ok: true, pairs: len(zo.Pairs.On), fromPairs: true}, ps
-			case side == procedure.SideTooClose && ps != procedure.SideUnknown && zo.Held != nil && sameSetup(n.read.Setup, *zo.Held):
-				// Pairs settle what was too close in the set-up in which they
-				// were taken; they never erase a fail.
-				use, side = net{value: pv, u: pu, base: n.base, read: n.read, ok: true, pairs: len(zo.Pairs.On), fromPairs: true}, ps
-			}
-		}
-		v := procedure.NotEvaluated
-		switch side {
-		case procedure.SideInside:
-			v = procedure.Pass
-		case procedure.SideTooClose:
-			v = procedure.TooClose
-		case procedure.SideBeyond:
-			v = procedure.Fail
-		}
-		if use.fromPairs && i == 0 {
-			wc.Net, wc.Uncertainty, wc.Pairs = ptr(use.value), ptr(use.u), use.pairs
-			wc.About = nonZero(append(wc.About, zo.Pairs.N))
-		}
-		j.add(j.pressure(z, l, v, use, unsure))
-	}
-	j.worst = append(j.worst, wc)
+	return rows, unsure
 }
 
-func (j *judge) pressure(z procedure.Zone, l procedure.Limit, v procedure.Verdict, n net, unsure []string) procedure.Finding {
-	f := procedure.Finding{Rule: "depressurization", Subject: z.ID, Verdict: v, Limit: ptr(l.Bound.Value), Unit: l.Unit, Row: l.ID, Source: l.Source.String(), Evidence: l.Evidence, Unsure: unsure}
-	if n.ok {
+func (j *judge) pressure(z procedure.Zone, zo *procedure.ZoneObs, l procedure.Limit, s procedure.Side, n net, unsure []string) {
+	f := procedure.Finding{Rule: "depressurization", Subject: z.ID, Severity: procedure.Incomplete, Limit: ptr(l.Bound.Value), Unit: l.Unit, Row: l.ID, Source: l.Source.String(), Evidence: l.Evidence, Unsure: unsure}
+	if n.u > 0 {
 		f.Value, f.Uncertainty, f.Margin = ptr(n.value), ptr(n.u), ptr(l.Bound.Margin(n.value))
-		f.About = nonZero([]int{n.base.N, n.read.N})
+		if n.pairs > 0 {
+			f.About = nonZero(zo.Pairs.N)
+		} else {
+			f.About = nonZero(n.base.N, n.read.N)
+		}
 	}
-	code := ""
-	switch v {
-	case procedure.Pass:
-		f.Severity = procedure.Proceed
-		return f
-	case procedure.Fail:
-		code = "net-beyond"
-	case procedure.TooClose:
-		code = "net-too-close"
-	default:
-		f.Severity = procedure.Incomplete
-		return f
+	switch s {
+	case procedure.SideInside:
+		f.Verdict, f.Severity = procedure.Pass, procedure.Proceed
+	case procedure.SideTooClose:
+		f.Verdict, f.Severity, f.Action = procedure.TooClose, procedure.Hold, "net-too-close"
+	case procedure.SideBeyond:
+		f.Verdict, f.Severity, f.Action = procedure.Fail, procedure.Hold, "net-beyond"
 	}
-	f.Severity, f.Action = procedure.Hold, code
-	if a, ok := j.r.ActionOf(code); ok {
+	if a, ok := j.r.ActionOf(f.Action); ok && f.Action != "" && a.Decision != procedure.NoDecision {
 		f.Severity, f.Action = a.Decision, a.Action
 	}
-	return f
+	j.add(f)
 }
 
 // configuration is complete only when every device of the inventory ran and
 // every door, air handler and CAZ door was decided.
-func (j *judge) configuration(z procedure.Zone, zo *procedure.ZoneObs) {
+func (j *judge) configuration(z procedure.Zone, zo *procedure.ZoneObs, appl []procedure.Appliance) {
 	gap := func(step, detail string) {
 		j.ruled("configuration-incomplete", "configuration", z.ID, procedure.Incomplete, procedure.StatusNone, detail)
 		j.miss(step, "configuration-incomplete", "")
-		for _, a := range j.touched(z.ID) {
+		for _, a := range appl {
 			j.lacking[a.ID] = true // worst case was never held
 		}
 	}
+	worst := "setup/" + z.ID + "/worst"
 	if zo.Held == nil {
-		gap("setup/"+z.ID+"/worst", "not-held")
+		gap(worst, "not-held")
 	} else {
-		on, idle := map[string]bool{}, append([]string{}, zo.Held.NotRun...)
-		for _, f := range zo.Held.Fans {
-			on[f] = true
-		}
 		for _, f := range zo.Held.NotRun {
-			on[f] = true // named below
+			gap(worst, f)
 		}
 		for _, f := range j.o.Fans {
-			if procedure.FanKind(f.Kind).RunsAtWorstCase() && !on[f.ID] {
-				idle = append(idle, f.ID)
+			// A device of a kind that this version does not know is one that runs.
+			runs := procedure.FanKind(f.Kind).RunsAtWorstCase() || !slices.Contains(procedure.FanKinds, procedure.FanKind(f.Kind))
+			if runs && !has(zo.Held.Fans, f.ID) && !has(zo.Held.NotRun, f.ID) {
+				gap(worst, f.ID)
 			}
 		}
-		for _, f := range idle {
-			gap("setup/"+z.ID+"/worst", f)
-		}
-		// A flow that stands in for the lit fireplace: a walk under another
-		// scheme may not have had it.
-		if _, asked := j.r.ActionOf("fireplace-stand-in"); asked && !(zo.Held.FlowCFM > 0) {
-			for _, a := range j.o.Appliances {
-				if a.Kind == procedure.Fireplace {
-					gap("setup/"+z.ID+"/fireplace", a.ID)
-				}
+		for _, a := range j.o.Appliances {
+			// A walk under another scheme may not have had the stand-in.
+			if a.Kind == procedure.Fireplace && j.standIn() && !(zo.Held.FlowCFM > 0) {
+				gap("setup/"+z.ID+"/fireplace", a.ID)
 			}
 		}
+		if w := zo.Worst; w != nil && w.SetupN > 0 && !sameSetup(w.Setup, *zo.Held) {
+			gap(worst, "not-held") // read in another set-up
+		}
 	}
-	if !zo.DoorsDecided {
-		gap("doors/"+z.ID, "doors")
+	for _, x := range []struct {
+		done         bool
+		step, detail string
+	}{{zo.DoorsDecided, "doors/", "doors"}, {zo.AirDecided, "airhandler/", "air-handler"}, {zo.CAZDecided, "cazdoor/", "caz-door"}} {
+		if !x.done {
+			gap(x.step+z.ID, x.detail)
+		}
 	}
-	if !zo.AirDecided {
-		gap("airhandler/"+z.ID, "air-handler")
+	own := 0 // opening and closing; those read again after a stop replace neither
+	for _, b := range zo.Baselines {
+		if !strings.Contains(b.Step, "/again/") {
+			own++
+		}
 	}
-	if !zo.CAZDecided {
-		gap("cazdoor/"+z.ID, "caz-door")
-	}
-	if j.o.Plan.Baseline.Closing && len(zo.Baselines) == 1 {
+	if j.o.Plan.Baseline.Closing && len(zo.Baselines) > 0 && own < 2 {
 		j.miss("baseline/"+z.ID+"/closing", "no-answer", "")
 	}
+}
+
+// standIn reports whether the scheme asks for a flow that stands in for a lit
+// fireplace.
+func (j *judge) standIn() bool {
+	_, asked := j.r.ActionOf("fireplace-stand-in")
+	return asked
 }
 
 // sameSetup reports whether two set-ups run and close the same things.
 func sameSetup(a, b procedure.Setup) bool {
 	same := func(x, y []string) bool {
-		x, y = append([]string{}, x...), append([]string{}, y...)
+		x, y = slices.Clone(x), slices.Clone(y)
 		sort.Strings(x)
 		sort.Strings(y)
 		return slices.Equal(x, y)
@@ -251,6 +288,7 @@ func sameSetup(a, b procedure.Setup) bool {
 	return same(a.Fans, b.Fans) && same(a.Doors, b.Doors) && same(a.AirHandler, b.AirHandler) && a.CAZDoor == b.CAZDoor && a.FlowCFM == b.FlowCFM
 }
 
+// names of a set-up, as a person would set it up again.
 func (j *judge) names(su procedure.Setup) procedure.Configuration {
 	name := func(list []procedure.RosterItem, ids []string) []string {
 		out := []string{}
@@ -269,13 +307,7 @@ func (j *judge) names(su procedure.Setup) procedure.Configuration {
 	if len(su.AirHandler) > 0 {
 		c.AirHandler = "on"
 		if len(j.o.AirHandlers) > 1 {
-			c.AirHandler = ""
-			for i, n := range name(j.o.AirHandlers, su.AirHandler) {
-				if i > 0 {
-					c.AirHandler += ", "
-				}
-				c.AirHandler += n
-			}
+			c.AirHandler = strings.Join(name(j.o.AirHandlers, su.AirHandler), ", ")
 		}
 	}
 	return c
