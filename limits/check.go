@@ -56,16 +56,16 @@ var codes = []string{"alarm", "smell", "symptoms", "fuel", "leak", "piping", "ro
 func (r *reader) twice(rows []row) {
 	ids, seen := map[string]bool{}, map[string]string{}
 	for _, x := range rows {
-		r.file = x.file
+		r.File = x.file
 		if ids[x.y.ID] {
-			r.at(x.y.Node, "give each row an id of its own", "row %q stands already in another file", x.y.ID)
+			r.At(x.y.Node, "give each row an id of its own", "row %q stands already in another file", x.y.ID)
 		}
 		ids[x.y.ID] = true
 		if x.y.Topic != "action" {
 			continue
 		}
 		if first, dup := seen[x.y.Code]; dup {
-			r.at(x.y.Node, "keep one of them", "row %q: code %q has a row already, %q", x.y.ID, x.y.Code, first)
+			r.At(x.y.Node, "keep one of them", "row %q: code %q has a row already, %q", x.y.ID, x.y.Code, first)
 		}
 		seen[x.y.Code] = x.y.ID
 	}
@@ -82,10 +82,10 @@ func in(list []string, x string) bool {
 
 // row checks one row by itself and turns its value into the topic's unit.
 func (r *reader) row(y rowYAML) (row, bool) {
-	before := len(r.list)
+	before := len(r.List)
 	x := row{y: y}
 	say := func(hint, format string, a ...any) {
-		r.at(y.Node, hint, "row %q: "+format, append([]any{y.ID}, a...)...)
+		r.At(y.Node, hint, "row %q: "+format, append([]any{y.ID}, a...)...)
 	}
 	if y.Source == nil || strings.TrimSpace(y.Source.Title) == "" {
 		say("add source: with title, and edition and clause where there are any", "source missing")
@@ -244,13 +244,13 @@ func (r *reader) row(y rowYAML) (row, bool) {
 		r.kinds(y.Node, y.ID, "vents", w.Vents, vents())
 		r.kinds(y.Node, y.ID, "fuels", w.Fuels, []string{"gas", "propane", "oil", "wood", "pellets", "electric"})
 	}
-	return x, len(r.list) == before
+	return x, len(r.List) == before
 }
 
 func (r *reader) kinds(n *yaml.Node, id, what string, got, known []string) {
 	for _, g := range got {
 		if !in(known, g) {
-			r.at(n, "one of "+strings.Join(known, ", "), "row %q: %s: %q is not known", id, what, g)
+			r.At(n, "one of "+strings.Join(known, ", "), "row %q: %s: %q is not known", id, what, g)
 		}
 	}
 }
@@ -277,24 +277,24 @@ func (r *reader) whole(s *Set, f *fileYAML, file string) {
 	if f.Kind != "scheme" {
 		return
 	}
-	r.file = file
+	r.File = file
 	for _, id := range required {
 		if _, ok := s.param(id); !ok {
-			r.at(f.Node, "add a row of topic parameter with this id", "parameter %q missing", id)
+			r.At(f.Node, "add a row of topic parameter with this id", "parameter %q missing", id)
 		}
 	}
 	r.ambiguous(s)
-	r.file = file // ambiguous names the file of each row
+	r.File = file // ambiguous names the file of each row
 	rules := s.Rules()
 	for _, code := range codes {
 		if _, ok := rules.ActionOf(code); !ok {
-			r.at(f.Node, "add a row of topic action with this code", "no row says what %q leads to", code)
+			r.At(f.Node, "add a row of topic action with this code", "no row says what %q leads to", code)
 		}
 	}
 	// Without a row the plan would have a limit of 0 s, and the judge none.
 	for _, cold := range []procedure.Tri{procedure.Yes, procedure.No} {
 		if c := procedure.Match(rules.Spillage, spilling(cold)); !c.Found {
-			r.at(f.Node, "add a row of topic spillage, or one for cold: true and one for cold: false", "no spillage time for a vent that is cold: %s", cold)
+			r.At(f.Node, "add a row of topic spillage, or one for cold: true and one for cold: false", "no spillage time for a vent that is cold: %s", cold)
 		}
 	}
 	if len(rules.Matrix) > 0 {
@@ -303,7 +303,7 @@ func (r *reader) whole(s *Set, f *fileYAML, file string) {
 	if rules.PressureSet {
 		for _, t := range combinations() {
 			if c := procedure.Match(rules.Pressure, t); !c.Found && !exempt(f, t) {
-				r.at(f.Node, "add a row, or name the kind under no_figure", "no depressurization row for %s, vent %s, common vent %q", t.Kind, t.Vent, t.Common)
+				r.At(f.Node, "add a row, or name the kind under no_figure", "no depressurization row for %s, vent %s, common vent %q", t.Kind, t.Vent, t.Common)
 				break
 			}
 		}
@@ -347,8 +347,8 @@ func (r *reader) ambiguous(s *Set) {
 				if best >= 0 && a.l.Applies.Specificity() == rows[best].l.Applies.Specificity() && a.l.Bound.Value != rows[best].l.Bound.Value {
 					if k := rows[best].x.y.ID + a.x.y.ID; !told[k] {
 						told[k] = true
-						r.file = a.x.file
-						r.at(a.x.y.Node, "say more closely which appliance each is about", "row %q matches the same appliance as %q equally well (%s, vent %s)", a.x.y.ID, rows[best].x.y.ID, t.Kind, t.Vent)
+						r.File = a.x.file
+						r.At(a.x.y.Node, "say more closely which appliance each is about", "row %q matches the same appliance as %q equally well (%s, vent %s)", a.x.y.ID, rows[best].x.y.ID, t.Kind, t.Vent)
 					}
 				}
 				if best < 0 || a.l.Applies.Specificity() > rows[best].l.Applies.Specificity() {
@@ -420,7 +420,7 @@ func (r *reader) matrix(f *fileYAML, rows []procedure.MatrixRow) {
 					found = found || m.Fits(co, false, sp, dr)
 				}
 				if !found {
-					r.at(f.Node, "add a matrix row", "the action matrix has no row for CO %s ppm, spillage %s, draft %s", reading.Format(co, -1), sp, dr)
+					r.At(f.Node, "add a matrix row", "the action matrix has no row for CO %s ppm, spillage %s, draft %s", reading.Format(co, -1), sp, dr)
 					return
 				}
 			}

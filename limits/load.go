@@ -21,6 +21,7 @@ import (
 	"sort"
 	"strings"
 
+	"cazward/limits/strict"
 	"cazward/procedure"
 	"cazward/procedure/reading"
 )
@@ -49,6 +50,16 @@ type Set struct {
 	rows  []row
 	risks []procedure.AcceptedRisk
 	floor []procedure.Tier
+}
+
+// maxFile is the largest table that is read, in bytes.
+const maxFile = 1 << 20
+
+// reader of tables.
+type reader struct{ strict.Reader }
+
+func newReader() *reader {
+	return &reader{strict.Reader{What: "table", Begin: `begin with "kind: scheme" or "kind: overlay"`, Max: maxFile}}
 }
 
 // row is one row, checked, with the bytes of nobody else.
@@ -80,10 +91,10 @@ func Shipped(name string) ([]byte, error) {
 			return shipped.ReadFile("schemes/" + name + ".yaml")
 		}
 	}
-	return nil, &Problems{[]Problem{{File: name, Line: 1, Column: 1, Text: fmt.Sprintf("no scheme is called %q", name), Hint: "shipped schemes: " + strings.Join(Names(), ", ")}}}
+	return nil, &strict.Problems{List: []strict.Problem{{File: name, Line: 1, Column: 1, Text: fmt.Sprintf("no scheme is called %q", name), Hint: "shipped schemes: " + strings.Join(Names(), ", ")}}}
 }
 
-// Load reads a scheme and its overlays. The error is a *[Problems] that lists
+// Load reads a scheme and its overlays. The error is a *[strict.Problems] that lists
 // everything wrong.
 func Load(o Options) (*Set, error) {
 	if o.Scheme == "" {
@@ -93,10 +104,10 @@ func Load(o Options) (*Set, error) {
 	if err != nil {
 		return nil, err
 	}
-	r := &reader{}
+	r := newReader()
 	f, ok := r.file1("limits/schemes/"+o.Scheme+".yaml", data)
 	if !ok {
-		return nil, r.err()
+		return nil, r.Err()
 	}
 	s := &Set{ref: procedure.Ref{Name: f.Name, Title: f.Title, Edition: f.Edition, Status: f.Status}}
 	sum := sha256.New()
@@ -108,7 +119,7 @@ func Load(o Options) (*Set, error) {
 	}
 	ff, ok := r.file1("limits/schemes/floor.yaml", flo)
 	if !ok {
-		return nil, r.err()
+		return nil, r.Err()
 	}
 	floor := r.rows(ff)
 	sum.Write(flo)
@@ -129,23 +140,23 @@ func Load(o Options) (*Set, error) {
 	}
 	r.twice(append(append([]row{}, s.rows...), floor...))
 	r.whole(s, f, "limits/schemes/"+o.Scheme+".yaml")
-	if err := r.err(); err != nil {
+	if err := r.Err(); err != nil {
 		return nil, err
 	}
 	return s, nil
 }
 
 // Check lists every problem of a file, in the order of its lines.
-func Check(name string, data []byte) []Problem {
-	r := &reader{}
+func Check(name string, data []byte) []strict.Problem {
+	r := newReader()
 	f, ok := r.file1(name, data)
 	if !ok {
 		return r.sorted()
 	}
 	if f.Kind == "overlay" {
 		if _, err := Load(Options{Scheme: f.Scheme, Overlays: []Source{{name, data}}}); err != nil {
-			if p, ok := err.(*Problems); ok {
-				r.list = p.List
+			if p, ok := err.(*strict.Problems); ok {
+				r.List = p.List
 			}
 		}
 		return r.sorted()
@@ -156,37 +167,37 @@ func Check(name string, data []byte) []Problem {
 	return r.sorted()
 }
 
-func (r *reader) sorted() []Problem {
-	sort.SliceStable(r.list, func(i, j int) bool { return r.list[i].Line < r.list[j].Line })
-	return r.list
+func (r *reader) sorted() []strict.Problem {
+	sort.SliceStable(r.List, func(i, j int) bool { return r.List[i].Line < r.List[j].Line })
+	return r.List
 }
 
 // file1 reads one file of format 1.
 func (r *reader) file1(name string, data []byte) (*fileYAML, bool) {
-	r.file = name
-	before := len(r.list)
-	n := r.document(data)
+	r.File = name
+	before := len(r.List)
+	n := r.Document(data)
 	if n == nil {
 		return nil, false
 	}
 	var f fileYAML
-	r.decode(n, reflect.ValueOf(&f).Elem(), "")
-	if len(r.list) > before {
+	r.Decode(n, &f)
+	if len(r.List) > before {
 		return nil, false
 	}
 	switch {
 	case f.Kind != "scheme" && f.Kind != "overlay" && f.Kind != "floor":
-		r.at(n, "kind: scheme or kind: overlay", "kind %q is not known", f.Kind)
+		r.At(n, "kind: scheme or kind: overlay", "kind %q is not known", f.Kind)
 	case f.Format != formatVersion:
-		r.at(n, "this program reads format 1; a newer table needs a newer program", "format %d is not known", f.Format)
+		r.At(n, "this program reads format 1; a newer table needs a newer program", "format %d is not known", f.Format)
 	case f.Kind == "overlay" && strings.TrimSpace(f.Reason) == "":
-		r.at(n, `add "reason: why this program changes the table"`, "an overlay needs a reason")
+		r.At(n, `add "reason: why this program changes the table"`, "an overlay needs a reason")
 	case f.Kind == "overlay" && f.Scheme == "":
-		r.at(n, "add scheme: and one of "+strings.Join(Names(), ", "), "an overlay names the scheme it changes")
+		r.At(n, "add scheme: and one of "+strings.Join(Names(), ", "), "an overlay names the scheme it changes")
 	case f.Kind != "overlay" && (f.Name == "" || f.Title == "" || f.Edition == "" || f.Status == ""):
-		r.at(n, "add name, title, edition and status", "a scheme needs name, title, edition and status")
+		r.At(n, "add name, title, edition and status", "a scheme needs name, title, edition and status")
 	}
-	return &f, len(r.list) == before
+	return &f, len(r.List) == before
 }
 
 // rows checks each row of a file by itself.
@@ -196,16 +207,16 @@ func (r *reader) rows(f *fileYAML) []row {
 	for i := range f.Rows {
 		y := f.Rows[i]
 		if y.ID == "" {
-			r.at(y.Node, "give each row an id of its own", "a row without id")
+			r.At(y.Node, "give each row an id of its own", "a row without id")
 			continue
 		}
 		if line, dup := seen[y.ID]; dup {
-			r.at(y.Node, "keep one of them", "row %q stands already in line %d", y.ID, line)
+			r.At(y.Node, "keep one of them", "row %q stands already in line %d", y.ID, line)
 			continue
 		}
 		seen[y.ID] = y.Node.Line
 		if x, ok := r.row(y); ok {
-			x.file, x.edit = r.file, f.Kind == "overlay"
+			x.file, x.edit = r.File, f.Kind == "overlay"
 			out = append(out, x)
 		}
 	}
@@ -215,7 +226,7 @@ func (r *reader) rows(f *fileYAML) []row {
 // overlay replaces rows by id, whole.
 func (r *reader) overlay(s *Set, floor *[]row, f *fileYAML) {
 	if f.Scheme != s.ref.Name {
-		r.at(f.Node, "walk with --scheme "+f.Scheme, "the overlay is for scheme %q, not %q", f.Scheme, s.ref.Name)
+		r.At(f.Node, "walk with --scheme "+f.Scheme, "the overlay is for scheme %q, not %q", f.Scheme, s.ref.Name)
 		return
 	}
 	for _, x := range r.rows(f) {
@@ -228,7 +239,7 @@ func (r *reader) overlay(s *Set, floor *[]row, f *fileYAML) {
 				}
 				found = true
 				if x.y.Topic != old.y.Topic {
-					r.at(x.y.Node, "keep the topic of the row it replaces", "row %q is about %s, the row it replaces about %s", x.y.ID, x.y.Topic, old.y.Topic)
+					r.At(x.y.Node, "keep the topic of the row it replaces", "row %q is about %s, the row it replaces about %s", x.y.ID, x.y.Topic, old.y.Topic)
 					continue
 				}
 				if old.y.Life && looser(old, x) && !r.accepted(s, f, x, "is part of the life-safety floor and this is looser, or not plainly stricter") {
@@ -258,7 +269,7 @@ func (r *reader) overlay(s *Set, floor *[]row, f *fileYAML) {
 // notes it for page 1.
 func (r *reader) accepted(s *Set, f *fileYAML, x row, what string) bool {
 	if strings.TrimSpace(f.AcceptRisk) == "" {
-		r.at(x.y.Node, `add "accept_risk: why" to the overlay; page 1 of every report prints it`, "row %q %s", x.y.ID, what)
+		r.At(x.y.Node, `add "accept_risk: why" to the overlay; page 1 of every report prints it`, "row %q %s", x.y.ID, what)
 		return false
 	}
 	s.risks = append(s.risks, procedure.AcceptedRisk{Row: x.y.ID, Reason: f.AcceptRisk})

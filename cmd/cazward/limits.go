@@ -9,6 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"cazward/limits"
+	"cazward/limits/strict"
 	"cazward/procedure/reading"
 )
 
@@ -85,7 +86,7 @@ func limitsCmd(e *env) *cobra.Command {
 		problems := limits.Check(args[0], data)
 		if asJSON {
 			if problems == nil {
-				problems = []limits.Problem{}
+				problems = []strict.Problem{}
 			}
 			if err := writeJSON(e.out, problems); err != nil {
 				return err

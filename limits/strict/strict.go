@@ -1,4 +1,8 @@
-package limits
+// Package strict reads YAML documents that people edit, into structs, and lists
+// everything wrong at once with file, line, column and a hint: unknown or
+// repeated keys, null, aliases, numbers that are none or that YAML would read
+// as octal. Nothing is ever filled in by default.
+package strict
 
 import (
 	"bytes"
@@ -14,10 +18,7 @@ import (
 	"gopkg.in/yaml.v3"
 )
 
-// maxFile is the largest table that is read, in bytes.
-const maxFile = 1 << 20
-
-// Problem is one thing wrong with a table, and what to do about it.
+// Problem is one thing wrong with a file, and what to do about it.
 type Problem struct {
 	File         string
 	Line, Column int
@@ -47,57 +48,62 @@ func (p *Problems) Hint() string {
 	if len(p.List) > 0 && p.List[0].Hint != "" {
 		return p.List[0].Hint
 	}
-	return `run "cazward limits check FILE" after editing`
+	return "mend the file and try again"
 }
 
 // ExitCode of refused input.
 func (p *Problems) ExitCode() int { return 7 }
 
-// reader collects problems while a document is read.
-type reader struct {
-	file string
-	list []Problem
+// Reader collects problems while documents are read.
+type Reader struct {
+	File  string // of the document being read
+	What  string // what one document holds, "table": for messages
+	Begin string // how such a document begins: for hints
+	Max   int    // the largest file that is read, in bytes
+	List  []Problem
 }
 
-func (r *reader) at(n *yaml.Node, hint, format string, a ...any) {
+// At notes a problem of a node; nil is the head of the file.
+func (r *Reader) At(n *yaml.Node, hint, format string, a ...any) {
 	line, col := 1, 1
 	if n != nil && n.Line > 0 { // a node that could not be read has no line
 		line, col = n.Line, n.Column
 	}
-	r.list = append(r.list, Problem{r.file, line, col, fmt.Sprintf(format, a...), hint})
+	r.List = append(r.List, Problem{r.File, line, col, fmt.Sprintf(format, a...), hint})
 }
 
-func (r *reader) err() error {
-	if len(r.list) == 0 {
+// Err is nil or all [Problems].
+func (r *Reader) Err() error {
+	if len(r.List) == 0 {
 		return nil
 	}
-	return &Problems{r.list}
+	return &Problems{r.List}
 }
 
 var yamlLine = regexp.MustCompile(`line (\d+)`)
 
-// document reads the one document of a file as nodes.
-func (r *reader) document(data []byte) *yaml.Node {
+// Document reads the one document of a file as nodes, nil if it cannot.
+func (r *Reader) Document(data []byte) *yaml.Node {
 	switch {
-	case len(data) > maxFile:
-		r.at(nil, "split the overlay", "the file has %d bytes, more than %d", len(data), maxFile)
+	case len(data) > r.Max:
+		r.At(nil, "split the file", "the file has %d bytes, more than %d", len(data), r.Max)
 		return nil
 	case !utf8.Valid(data):
-		r.at(nil, "save it as UTF-8", "the file is not valid UTF-8")
+		r.At(nil, "save it as UTF-8", "the file is not valid UTF-8")
 		return nil
 	case bytes.HasPrefix(data, []byte("\xef\xbb\xbf")):
-		r.at(nil, "save it without a byte order mark", "the file begins with a byte order mark")
+		r.At(nil, "save it without a byte order mark", "the file begins with a byte order mark")
 		return nil
 	}
 	if i := bytes.IndexByte(data, 0); i >= 0 {
-		r.at(nil, "remove it", "the file holds a NUL byte")
+		r.At(nil, "remove it", "the file holds a NUL byte")
 		return nil
 	}
 	dec := yaml.NewDecoder(bytes.NewReader(data))
 	var doc yaml.Node
 	if err := dec.Decode(&doc); err != nil {
 		if err == io.EOF {
-			r.at(nil, `begin with "kind: scheme" or "kind: overlay"`, "the file is empty")
+			r.At(nil, r.Begin, "the file is empty")
 			return nil
 		}
 		line := 1
@@ -106,32 +112,36 @@ func (r *reader) document(data []byte) *yaml.Node {
 			line, _ = strconv.Atoi(m[1])
 			text = strings.TrimPrefix(text, m[0]+": ")
 		}
-		hint := "mend the line; a table uses spaces, never tabs, to indent"
-		r.list = append(r.list, Problem{r.file, line, 1, "not YAML: " + text, hint})
+		hint := "mend the line; a " + r.What + " uses spaces, never tabs, to indent"
+		r.List = append(r.List, Problem{r.File, line, 1, "not YAML: " + text, hint})
 		return nil
 	}
 	var second yaml.Node
 	if err := dec.Decode(&second); err != io.EOF {
-		r.at(&second, "keep one table a file", "a second document")
+		r.At(&second, "keep one "+r.What+" a file", "a second document")
 		return nil
 	}
 	if len(doc.Content) != 1 || doc.Content[0].Kind != yaml.MappingNode {
-		r.at(&doc, `begin with "kind: scheme" or "kind: overlay"`, "a table is keys and values")
+		r.At(&doc, r.Begin, "a %s is keys and values", r.What)
 		return nil
 	}
 	return doc.Content[0]
 }
 
-// decode fills v from a node, refusing whatever the type does not have:
-// unknown or repeated keys, null, aliases, numbers that are none or that YAML
-// would read as octal, booleans where text is meant.
-func (r *reader) decode(n *yaml.Node, v reflect.Value, path string) {
+// Decode fills the struct that v points to from a node, refusing whatever the
+// type does not have. Fields are named by their yaml tags; a field of type
+// *yaml.Node tagged "-" is given the node, for later messages.
+func (r *Reader) Decode(n *yaml.Node, v any) {
+	r.decode(n, reflect.ValueOf(v).Elem(), "")
+}
+
+func (r *Reader) decode(n *yaml.Node, v reflect.Value, path string) {
 	if n.Anchor != "" || n.Kind == yaml.AliasNode {
-		r.at(n, "write the value out", "%s: anchors and aliases are not allowed", path)
+		r.At(n, "write the value out", "%s: anchors and aliases are not allowed", path)
 		return
 	}
 	if n.Kind == yaml.ScalarNode && (n.Tag == "!!null") {
-		r.at(n, "give a value or delete the key", "%s: no value", path)
+		r.At(n, "give a value or delete the key", "%s: no value", path)
 		return
 	}
 	switch v.Kind() {
@@ -143,7 +153,7 @@ func (r *reader) decode(n *yaml.Node, v reflect.Value, path string) {
 		r.structure(n, v, path)
 	case reflect.Slice:
 		if n.Kind != yaml.SequenceNode {
-			r.at(n, "write it as a list, each item after a dash", "%s: a list is wanted", path)
+			r.At(n, "write it as a list, each item after a dash", "%s: a list is wanted", path)
 			return
 		}
 		s := reflect.MakeSlice(v.Type(), len(n.Content), len(n.Content))
@@ -153,13 +163,13 @@ func (r *reader) decode(n *yaml.Node, v reflect.Value, path string) {
 		v.Set(s)
 	case reflect.String:
 		if n.Kind != yaml.ScalarNode || n.Tag != "!!str" && n.Tag != "!!timestamp" && n.Tag != "!!int" && n.Tag != "!!float" {
-			r.at(n, "put it in quotes", "%s: text is wanted, not %s", path, n.Value)
+			r.At(n, "put it in quotes", "%s: text is wanted, not %s", path, n.Value)
 			return
 		}
 		v.SetString(n.Value)
 	case reflect.Bool:
 		if n.Kind != yaml.ScalarNode || n.Value != "true" && n.Value != "false" {
-			r.at(n, "write true or false", "%s: true or false is wanted, not %q", path, n.Value)
+			r.At(n, "write true or false", "%s: true or false is wanted, not %q", path, n.Value)
 			return
 		}
 		v.SetBool(n.Value == "true")
@@ -170,7 +180,7 @@ func (r *reader) decode(n *yaml.Node, v reflect.Value, path string) {
 		}
 		if v.Kind() == reflect.Int {
 			if f != math.Trunc(f) {
-				r.at(n, "give a whole number", "%s: a whole number is wanted, not %s", path, n.Value)
+				r.At(n, "give a whole number", "%s: a whole number is wanted, not %s", path, n.Value)
 				return
 			}
 			v.SetInt(int64(f))
@@ -178,13 +188,13 @@ func (r *reader) decode(n *yaml.Node, v reflect.Value, path string) {
 			v.SetFloat(f)
 		}
 	default:
-		r.at(n, "", "%s: the program cannot read this kind of value", path)
+		r.At(n, "", "%s: the program cannot read this kind of value", path)
 	}
 }
 
 var plainNumber = regexp.MustCompile(`^[-+]?(0|[1-9][0-9]*)(\.[0-9]+)?$`)
 
-func (r *reader) number(n *yaml.Node, path string) (float64, bool) {
+func (r *Reader) number(n *yaml.Node, path string) (float64, bool) {
 	if n.Kind != yaml.ScalarNode || !plainNumber.MatchString(n.Value) {
 		hint := "write a plain decimal such as -5 or 0.25"
 		switch {
@@ -195,20 +205,20 @@ func (r *reader) number(n *yaml.Node, path string) (float64, bool) {
 		case regexp.MustCompile(`^[-+]?0[0-9]`).MatchString(n.Value):
 			hint = "drop the leading 0: it would be read as octal"
 		}
-		r.at(n, hint, "%s: %q is not a plain number", path, n.Value)
+		r.At(n, hint, "%s: %q is not a plain number", path, n.Value)
 		return 0, false
 	}
 	f, err := strconv.ParseFloat(n.Value, 64)
 	if err != nil || math.IsInf(f, 0) || math.Abs(f) > 1e9 {
-		r.at(n, "write a plain decimal such as -5 or 0.25", "%s: %q is out of any range", path, n.Value)
+		r.At(n, "write a plain decimal such as -5 or 0.25", "%s: %q is out of any range", path, n.Value)
 		return 0, false
 	}
 	return f, true
 }
 
-func (r *reader) structure(n *yaml.Node, v reflect.Value, path string) {
+func (r *Reader) structure(n *yaml.Node, v reflect.Value, path string) {
 	if n.Kind != yaml.MappingNode {
-		r.at(n, "write it as keys and values", "%s: keys and values are wanted", path)
+		r.At(n, "write it as keys and values", "%s: keys and values are wanted", path)
 		return
 	}
 	fields := map[string]int{}
@@ -238,11 +248,11 @@ func (r *reader) structure(n *yaml.Node, v reflect.Value, path string) {
 		f, ok := fields[k.Value]
 		switch {
 		case k.Anchor != "" || k.Kind != yaml.ScalarNode || k.Value == "<<":
-			r.at(k, "write the keys out", "%s: merge keys and aliases are not allowed", at)
+			r.At(k, "write the keys out", "%s: merge keys and aliases are not allowed", at)
 		case !ok:
-			r.at(k, "known keys here: "+strings.Join(names, ", "), "unknown key %q", at)
+			r.At(k, "known keys here: "+strings.Join(names, ", "), "unknown key %q", at)
 		case seen[k.Value]:
-			r.at(k, "keep one of them", "key %q stands twice", at)
+			r.At(k, "keep one of them", "key %q stands twice", at)
 		default:
 			seen[k.Value] = true
 			r.decode(val, v.Field(f), at)
