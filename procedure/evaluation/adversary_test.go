@@ -4,131 +4,32 @@ import (
 	"math"
 	"strings"
 	"testing"
-	"time"
 
-	"cazward/forms"
 	"cazward/limits"
 	"cazward/procedure"
 	"cazward/procedure/evaluation"
-	"cazward/procedure/practice"
-	"cazward/procedure/sequence"
+	"cazward/procedure/sequence/sequencetest"
 )
 
-// walk is a test being walked that tries to get a milder decision than the
-// home deserves.
-type walk struct {
-	t       *testing.T
-	st      *sequence.State
-	at      time.Time
-	answers map[string]string
-}
+type walk struct{ *sequencetest.Walk }
 
-func begin(t *testing.T, answers map[string]string) *walk {
+func begin(t *testing.T, answers map[string]string) walk {
 	t.Helper()
-	set, err := limits.Load(limits.Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	at := time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
-	return &walk{t, sequence.Start(procedure.Header{Record: "r", Home: "h", Phase: procedure.TestIn, Created: at}, set.Plan(procedure.TestIn)), at, answers}
+	return beginIn(t, "", procedure.TestIn, answers)
 }
 
-// try applies events and gives back the refusal.
-func (w *walk) try(step string, data ...procedure.Data) error {
-	var evs []procedure.Event
-	for _, d := range data {
-		w.at = w.at.Add(20 * time.Second)
-		evs = append(evs, procedure.Event{N: w.st.Last() + 1 + len(evs), Kind: d.EventKind(), Step: step, Observed: w.at, Written: w.at, Who: "AB", Src: procedure.FromWalk, Data: d})
-	}
-	st, err := w.st.Apply(evs...)
-	if err == nil {
-		w.st = st
-	}
-	return err
+func beginIn(t *testing.T, scheme string, phase procedure.Phase, answers map[string]string) walk {
+	t.Helper()
+	w := sequencetest.Begin(t, scheme, phase)
+	w.Answers = answers
+	return walk{w}
 }
 
-func (w *walk) do(step string, data ...procedure.Data) {
-	w.t.Helper()
-	if err := w.try(step, data...); err != nil {
-		w.t.Fatalf("%s: %v", step, err)
-	}
+func (w walk) judge() procedure.Judgement {
+	return evaluation.Judge(w.State.Observations(), rules2(w.T))
 }
 
-// data is a typed answer to a step, as the walk would keep it.
-func (w *walk) data(id, text string) procedure.Data {
-	w.t.Helper()
-	step, ok := w.st.StepFor(id)
-	if !ok {
-		w.t.Fatalf("%s is not asked", id)
-	}
-	en, err := forms.Parse(step, text, forms.ParseContext{Twice: true})
-	if err != nil || len(en) != 1 {
-		w.t.Fatalf("%s %q: %v", id, text, err)
-	}
-	return en[0].Data
-}
-
-// to answers until the step is asked, "" to the end.
-func (w *walk) to(id string) {
-	w.t.Helper()
-	for i := 0; i < 400; i++ {
-		step, ok := w.st.Next()
-		if !ok || step.ID == id {
-			if id != "" && !ok {
-				w.t.Fatalf("%s was never asked", id)
-			}
-			return
-		}
-		text, has := w.answers[step.ID]
-		if !has {
-			_, text = practice.Demo(step)
-		}
-		en, err := forms.Parse(step, text, forms.ParseContext{Twice: true})
-		if err != nil {
-			w.t.Fatalf("%s %q: %v", step.ID, text, err)
-		}
-		var evs []procedure.Event
-		for k, e := range en {
-			w.at = w.at.Add(20 * time.Second)
-			key := e.Key
-			if e.Data.EventKind() == procedure.KindDoubt {
-				key = step.Args["key"]
-			}
-			evs = append(evs, procedure.Event{N: w.st.Last() + 1 + k, Kind: e.Data.EventKind(), Step: key, Observed: w.at, Written: w.at, Who: "AB", Src: procedure.FromWalk, Data: e.Data})
-		}
-		st, err := w.st.Apply(evs...)
-		if err != nil {
-			w.t.Fatalf("%s %q: %v", step.ID, text, err)
-		}
-		w.st = st
-	}
-	w.t.Fatal("the walk does not end")
-}
-
-// correction of the fact in force.
-func (w *walk) correction(key string, d procedure.Data) *procedure.Correct {
-	w.t.Helper()
-	_, n, ok := w.st.Fact(key)
-	if !ok {
-		w.t.Fatalf("no fact %s", key)
-	}
-	c := &procedure.Correct{Replaces: n, Reason: "typed wrong"}
-	switch d := d.(type) {
-	case *procedure.Answer:
-		c.Answer = d
-	case *procedure.Skip:
-		c.Skip = d
-	case *procedure.Hazard:
-		c.Hazard = d
-	}
-	return c
-}
-
-func (w *walk) judge() procedure.Judgement {
-	return evaluation.Judge(w.st.Observations(), rules2(w.t))
-}
-
-func rules2(t *testing.T) procedure.Rules {
+func rules2(t testing.TB) procedure.Rules {
 	t.Helper()
 	set, err := limits.Load(limits.Options{})
 	if err != nil {
@@ -137,18 +38,18 @@ func rules2(t *testing.T) procedure.Rules {
 	return set.Rules()
 }
 
-func (w *walk) want(d procedure.Decision) procedure.Judgement {
-	w.t.Helper()
+func (w walk) want(d procedure.Decision) procedure.Judgement {
+	w.T.Helper()
 	j := w.judge()
 	if j.Decision != d {
-		w.t.Errorf("decision %s, want %s", j.Decision, d)
+		w.T.Errorf("decision %s, want %s", j.Decision, d)
 		for _, f := range j.Findings {
 			if f.Verdict != procedure.Pass {
-				w.t.Logf("  %s %s %s %s %s", f.Rule, f.Subject, f.Verdict, f.Severity, f.Detail)
+				w.T.Logf("  %s %s %s %s %s", f.Rule, f.Subject, f.Verdict, f.Severity, f.Detail)
 			}
 		}
 		for _, m := range j.Missing {
-			w.t.Logf("  missing %s %s", m.Step, m.Why)
+			w.T.Logf("  missing %s %s", m.Step, m.Why)
 		}
 	}
 	return j
@@ -164,40 +65,40 @@ const (
 // was measured cannot be one.
 func TestAdversaryByNature(t *testing.T) {
 	w := begin(t, furnaceHome())
-	w.to("draft/furnace-1")
-	w.do("draft/furnace-1", &procedure.Skip{Reason: procedure.SkipByNature})
-	w.to("")
+	w.To("draft/furnace-1")
+	w.Do("draft/furnace-1", &procedure.Skip{Reason: procedure.SkipByNature})
+	w.To("")
 	w.want(procedure.Refer)
 
 	w = begin(t, furnaceHome("draft/furnace-1="+weakDraft, "spill/furnace-1/natural=20s", "draft/furnace-1/natural="+weakDraft))
-	w.to("putback/house")
+	w.To("putback/house")
 	const k = "draft/furnace-1/natural"
 	skip := &procedure.Skip{Reason: procedure.SkipByNature}
-	if w.try(k, skip) == nil || w.try(k, w.correction(k, skip)) == nil {
+	if w.Try(k, skip) == nil || w.Try(k, w.Correction(k, skip)) == nil {
 		t.Error("a failing draft was skipped away as beyond measuring")
 	}
-	w.to("")
+	w.To("")
 	w.want(procedure.Hold)
 	// The facts now say that there is no hole: what was measured counts.
-	f := w.data("appliance/furnace-1/facts", "1 2 7")
-	w.do("appliance/furnace-1/facts", w.correction("appliance/furnace-1/facts", f))
+	f := w.Data("appliance/furnace-1/facts", "1 2 7")
+	w.Do("appliance/furnace-1/facts", w.Correction("appliance/furnace-1/facts", f))
 	w.want(procedure.Hold)
 
 	// Measured at worst case, then "beyond measuring" under natural conditions.
 	w = begin(t, furnaceHome("draft/furnace-1="+weakDraft, "spill/furnace-1/natural=20s"))
-	w.to(k)
-	w.do(k, skip)
-	w.to("")
+	w.To(k)
+	w.Do(k, skip)
+	w.To("")
 	w.want(procedure.Incomplete)
 }
 
 // A reading that decides is replaced by a correction with a reason only.
 func TestAdversarySecondAnswer(t *testing.T) {
 	w := begin(t, furnaceHome("spill/furnace-1=still 90s"))
-	w.to("co/furnace-1")
-	for name, d := range map[string]procedure.Data{"an answer": w.data("spill/furnace-1", "none"), "a skip": &procedure.Skip{Reason: procedure.SkipCannot},
-		"a skip as correction": w.correction("spill/furnace-1", &procedure.Skip{Reason: procedure.SkipCannot}), "a clock": &procedure.Timer{Act: "start", Wall: w.at}} {
-		if w.try("spill/furnace-1", d) == nil {
+	w.To("co/furnace-1")
+	for name, d := range map[string]procedure.Data{"an answer": w.Data("spill/furnace-1", "none"), "a skip": &procedure.Skip{Reason: procedure.SkipCannot},
+		"a skip as correction": w.Correction("spill/furnace-1", &procedure.Skip{Reason: procedure.SkipCannot}), "a clock": &procedure.Timer{Act: "start", Wall: w.At}} {
+		if w.Try("spill/furnace-1", d) == nil {
 			t.Errorf("%s took the place of a spillage that failed", name)
 		}
 	}
@@ -209,10 +110,10 @@ func TestAdversarySecondAnswer(t *testing.T) {
 // A stale reading is taken again; correcting it does not make it fresh.
 func TestAdversaryStaleCorrected(t *testing.T) {
 	w := begin(t, furnaceHome())
-	w.to("putback/house")
-	w.do("list/fans", w.correction("list/fans", w.data("list/fans", "1 1 2 3")))
+	w.To("putback/house")
+	w.Do("list/fans", w.Correction("list/fans", w.Data("list/fans", "1 1 2 3")))
 	const k = "spill/furnace-1"
-	if w.try(k, w.correction(k, w.data(k, "20s"))) == nil {
+	if w.Try(k, w.Correction(k, w.Data(k, "20s"))) == nil {
 		t.Error("a stale spillage was corrected instead of timed again")
 	}
 	w.want(procedure.Incomplete)
@@ -228,8 +129,8 @@ func TestAdversaryFactsAfterFailure(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			w := begin(t, furnaceHome("spill/furnace-1=still 90s", "spill/furnace-1/natural=still 90s"))
-			w.to("putback/house")
-			w.do(c[0], w.correction(c[0], w.data(c[0], c[1])))
+			w.To("putback/house")
+			w.Do(c[0], w.Correction(c[0], w.Data(c[0], c[1])))
 			if j := w.want(procedure.Hold); status(j, "furnace-1") != procedure.OffUntilServiced {
 				t.Errorf("status %q", status(j, "furnace-1"))
 			}
@@ -240,8 +141,8 @@ func TestAdversaryFactsAfterFailure(t *testing.T) {
 // Over-range CO counts though the appliance is said to be outside afterwards.
 func TestAdversaryCOAfterwardsOutside(t *testing.T) {
 	w := begin(t, furnaceHome("co/furnace-1=over"))
-	w.to("putback/house")
-	w.do("appliance/furnace-1/facts", w.correction("appliance/furnace-1/facts", w.data("appliance/furnace-1/facts", "1 2 3 6 7")))
+	w.To("putback/house")
+	w.Do("appliance/furnace-1/facts", w.Correction("appliance/furnace-1/facts", w.Data("appliance/furnace-1/facts", "1 2 3 6 7")))
 	w.want(procedure.Hold)
 }
 
@@ -249,12 +150,12 @@ func TestAdversaryCOAfterwardsOutside(t *testing.T) {
 // to be another, it is read again.
 func TestAdversaryCOOutsideHold(t *testing.T) {
 	w := begin(t, furnaceHome("appliance/furnace-1/vent=4", "appliance/furnace-1/facts=1"))
-	w.to("putback/house")
-	w.do("appliance/furnace-1/vent", w.correction("appliance/furnace-1/vent", w.data("appliance/furnace-1/vent", "1")))
-	if w.st.Has("co/furnace-1") {
+	w.To("putback/house")
+	w.Do("appliance/furnace-1/vent", w.Correction("appliance/furnace-1/vent", w.Data("appliance/furnace-1/vent", "1")))
+	if w.State.Has("co/furnace-1") {
 		t.Error("CO from outside the hold stands for an appliance that is tested in it")
 	}
-	if step, _ := w.st.Next(); step.ID != "appliance/furnace-1/facts" {
+	if step, _ := w.State.Next(); step.ID != "appliance/furnace-1/facts" {
 		t.Errorf("asked %s, want the facts that this vent has", step.ID)
 	}
 }
@@ -279,9 +180,9 @@ func commonAnswers(change ...string) map[string]string {
 
 func commonHome(t *testing.T, change ...string) procedure.Observations {
 	w := begin(t, commonAnswers(change...))
-	w.to("")
+	w.To("")
 	w.want(procedure.Proceed)
-	return w.st.Observations()
+	return w.State.Observations()
 }
 
 // A vent named on one side, and three in a chain: one vent, all lit together.
@@ -291,12 +192,12 @@ func TestAdversaryChainOnOneVent(t *testing.T) {
 		"appliance/furnace-1/partners=1 2", // water heater and boiler
 		"appliance/water-heater-1/partners=1",
 		"appliance/boiler-1/partners=1", "look/boiler-1=ok", "held/boiler-1=-2.0 -2.0 -2.0 -2.0 -2.0", "spill/boiler-1=20s", "draft/boiler-1="+goodDraft, "co/boiler-1=12 7"))
-	w.to("")
-	for _, a := range w.st.Appliances() {
+	w.To("")
+	for _, a := range w.State.Appliances() {
 		if len(a.Partners) != 2 {
 			t.Errorf("%s shares with %v", a.ID, a.Partners)
 		}
-		if !w.st.Has("together/" + a.ID) {
+		if !w.State.Has("together/" + a.ID) {
 			t.Errorf("%s was not tried with all lit", a.ID)
 		}
 	}
@@ -307,8 +208,8 @@ func TestAdversaryChainOnOneVent(t *testing.T) {
 // checked with it lit.
 func TestAdversaryPowerVentedPartner(t *testing.T) {
 	w := begin(t, commonAnswers("appliance/furnace-1/vent=3", "appliance/furnace-1/category=3", "appliance/furnace-1/facts=1", "prepare/fired=120"))
-	w.to("")
-	if !w.st.Has("together/water-heater-1") {
+	w.To("")
+	if !w.State.Has("together/water-heater-1") {
 		t.Error("the water heater was never checked with its partner lit")
 	}
 }
@@ -317,10 +218,10 @@ func TestAdversaryPowerVentedPartner(t *testing.T) {
 // wrong worst case.
 func TestAdversaryMovedZone(t *testing.T) {
 	w := begin(t, twoZones())
-	w.to("putback/house")
-	w.do("appliance/water-heater-1/zone", w.correction("appliance/water-heater-1/zone", w.data("appliance/water-heater-1/zone", "1")))
+	w.To("putback/house")
+	w.Do("appliance/water-heater-1/zone", w.Correction("appliance/water-heater-1/zone", w.Data("appliance/water-heater-1/zone", "1")))
 	for _, k := range []string{"spill/water-heater-1", "draft/water-heater-1", "co/water-heater-1", "held/water-heater-1"} {
-		if w.st.Has(k) {
+		if w.State.Has(k) {
 			t.Errorf("%s stands, taken while another zone was held", k)
 		}
 	}
@@ -347,19 +248,19 @@ func twoZones() map[string]string {
 // Each zone is held while its own burners are lit.
 func TestAdversaryTwoZonesHeldInTurn(t *testing.T) {
 	w := begin(t, twoZones())
-	w.to("spill/furnace-1")
-	if _, _, other := w.st.Fact("setup/utility-room-1/worst"); other {
+	w.To("spill/furnace-1")
+	if _, _, other := w.State.Fact("setup/utility-room-1/worst"); other {
 		t.Error("the other zone was held before the burner of this one was lit")
 	}
-	w.to("")
+	w.To("")
 	w.want(procedure.Proceed)
 }
 
 // Pairs settle the set-up in which they were taken, no other.
 func TestAdversaryPairsElsewhere(t *testing.T) {
 	w := begin(t, furnaceHome())
-	w.to("")
-	o := w.st.Observations()
+	w.To("")
+	o := w.State.Observations()
 	z := &o.ZoneObs[0]
 	for i := range z.Readings {
 		if z.Readings[i].Step == "reading/basement-1/cazdoor" {
@@ -375,8 +276,8 @@ func TestAdversaryPairsElsewhere(t *testing.T) {
 	}
 	// In the set-up of the pairs they do settle.
 	w = begin(t, furnaceHome())
-	w.to("")
-	o = w.st.Observations()
+	w.To("")
+	o = w.State.Observations()
 	z = &o.ZoneObs[0]
 	for i := range z.Readings {
 		if z.Readings[i].Step == "reading/basement-1/worst" {
@@ -393,8 +294,8 @@ func TestAdversaryPairsElsewhere(t *testing.T) {
 // One reading that is no number does not hide that another fails.
 func TestAdversaryNaNHidesFailure(t *testing.T) {
 	w := begin(t, furnaceHome("reading/basement-1/worst=-7.0 -7.1 -6.9 -7.0 -7.0"))
-	w.to("")
-	o := w.st.Observations()
+	w.To("")
+	o := w.State.Observations()
 	for i := range o.ZoneObs[0].Readings {
 		if r := &o.ZoneObs[0].Readings[i]; r.Step == "reading/basement-1/dryer" {
 			r.Values = []float64{math.NaN()}
@@ -410,8 +311,8 @@ func TestAdversaryNaNHidesFailure(t *testing.T) {
 func TestAdversaryBreechSign(t *testing.T) {
 	oil := []string{"appliance/furnace-1/burner=3 100000", "appliance/furnace-1/facts=1 2 3", "look/furnace-1=ok", "breech/furnace-1=-3", "spill/furnace-1/natural=20s", naturalPasses}
 	w := begin(t, furnaceHome(append(oil, "draft/furnace-1="+weakDraft)...))
-	w.to("")
-	o := w.st.Observations()
+	w.To("")
+	o := w.State.Observations()
 	for _, b := range []float64{-3, 3} {
 		o.Of("furnace-1").BreechPa, o.Of("furnace-1").BreechKnown = &b, procedure.Yes
 		if j := evaluation.Judge(o, rules2(t)); !procedure.Proceed.Milder(j.Decision) {
@@ -423,8 +324,8 @@ func TestAdversaryBreechSign(t *testing.T) {
 // Rules with empty parts never make a home milder.
 func TestAdversaryEmptyRules(t *testing.T) {
 	w := begin(t, furnaceHome("co/furnace-1=390 7"))
-	w.to("")
-	o := w.st.Observations()
+	w.To("")
+	o := w.State.Observations()
 	o.Of("furnace-1").CO.CO = []float64{2000}
 	r := rules2(t)
 	r.Matrix, r.CO = nil, nil
@@ -467,9 +368,9 @@ func TestAdversaryEmptyRules(t *testing.T) {
 // A plan without a stage does not take away what a result needs.
 func TestAdversaryPlanWithoutStages(t *testing.T) {
 	w := begin(t, furnaceHome())
-	w.to("")
+	w.To("")
 	for _, gone := range []procedure.StageID{procedure.StageArrive, procedure.StageLook, procedure.StagePrepare, procedure.StageHose, procedure.StagePutBack} {
-		o := w.st.Observations()
+		o := w.State.Observations()
 		var keep []procedure.Stage
 		for _, s := range o.Plan.Stages {
 			if s.ID != gone {
@@ -497,9 +398,9 @@ func TestAdversaryPlanWithoutStages(t *testing.T) {
 // Flame rolled out, of which burner nobody saw: none is said to be fit to run.
 func TestAdversaryRolloutOfUnknownBurner(t *testing.T) {
 	w := begin(t, commonAnswers())
-	w.to("spill/water-heater-1")
-	w.do("spill/water-heater-1", &procedure.Hazard{Code: procedure.Rollout, Where: "basement"})
-	w.to("")
+	w.To("spill/water-heater-1")
+	w.Do("spill/water-heater-1", &procedure.Hazard{Code: procedure.Rollout, Where: "basement"})
+	w.To("")
 	j := w.want(procedure.Hold)
 	for _, a := range j.Appliances {
 		if a.Status != procedure.FuelOff {
@@ -511,9 +412,9 @@ func TestAdversaryRolloutOfUnknownBurner(t *testing.T) {
 // Flame rollout, then skips: the hold stays and the burner is off.
 func TestAdversaryRolloutThenSkip(t *testing.T) {
 	w := begin(t, furnaceHome())
-	w.to("spill/furnace-1")
-	w.do("spill/furnace-1", &procedure.Skip{Reason: procedure.SkipByNature}, &procedure.Hazard{Code: procedure.Rollout, Subject: "furnace-1"})
-	w.to("")
+	w.To("spill/furnace-1")
+	w.Do("spill/furnace-1", &procedure.Skip{Reason: procedure.SkipByNature}, &procedure.Hazard{Code: procedure.Rollout, Subject: "furnace-1"})
+	w.To("")
 	if j := w.want(procedure.Hold); status(j, "furnace-1") != procedure.FuelOff {
 		t.Errorf("status %q", status(j, "furnace-1"))
 	}
@@ -522,10 +423,10 @@ func TestAdversaryRolloutThenSkip(t *testing.T) {
 // Correcting a hazard to another appliance clears neither.
 func TestAdversaryHazardMoved(t *testing.T) {
 	w := begin(t, commonAnswers())
-	w.to("spill/water-heater-1")
-	w.do("spill/water-heater-1", &procedure.Hazard{Code: procedure.Rollout, Subject: "water-heater-1"})
-	w.do("spill/water-heater-1", &procedure.Correct{Replaces: w.st.Last(), Reason: "it was the other", Hazard: &procedure.Hazard{Code: procedure.Rollout, Subject: "furnace-1"}})
-	w.to("")
+	w.To("spill/water-heater-1")
+	w.Do("spill/water-heater-1", &procedure.Hazard{Code: procedure.Rollout, Subject: "water-heater-1"})
+	w.Do("spill/water-heater-1", &procedure.Correct{Replaces: w.State.Last(), Reason: "it was the other", Hazard: &procedure.Hazard{Code: procedure.Rollout, Subject: "furnace-1"}})
+	w.To("")
 	j := w.want(procedure.Hold)
 	for _, a := range j.Appliances {
 		if a.Status != procedure.FuelOff {
@@ -539,17 +440,17 @@ func TestAdversaryHazardTalkedDown(t *testing.T) {
 	eighty, five := 80.0, 5.0
 	for name, c := range map[string][2]*float64{"lower": {&eighty, &five}, "higher": {&five, &eighty}, "unknown": {nil, &five}} {
 		w := begin(t, furnaceHome())
-		w.to("spill/furnace-1")
-		w.do("spill/furnace-1", &procedure.Hazard{Code: procedure.AmbientCO, Value: c[0]})
-		n := w.st.Last()
-		w.do("spill/furnace-1", &procedure.Correct{Replaces: n, Reason: "typed wrong", Hazard: &procedure.Hazard{Code: procedure.AmbientCO, Value: c[1]}})
+		w.To("spill/furnace-1")
+		w.Do("spill/furnace-1", &procedure.Hazard{Code: procedure.AmbientCO, Value: c[0]})
+		n := w.State.Last()
+		w.Do("spill/furnace-1", &procedure.Correct{Replaces: n, Reason: "typed wrong", Hazard: &procedure.Hazard{Code: procedure.AmbientCO, Value: c[1]}})
 		if j := w.judge(); j.Decision != procedure.Leave {
 			t.Errorf("%s: %s, want leave", name, j.Decision)
 		}
-		if _, act, stop := w.st.StopSince(n); name != "lower" && (!stop || act != procedure.ActOut) {
+		if _, act, stop := w.State.StopSince(n); name != "lower" && (!stop || act != procedure.ActOut) {
 			t.Errorf("%s: the stop screen does not come", name)
 		}
-		if step, _ := w.st.Next(); !strings.HasPrefix(step.ID, "told/") {
+		if step, _ := w.State.Next(); !strings.HasPrefix(step.ID, "told/") {
 			t.Errorf("%s: asked %s, want who was told", name, step.ID)
 		}
 	}
@@ -559,20 +460,20 @@ func TestAdversaryHazardTalkedDown(t *testing.T) {
 func TestAdversaryDangerUnsaid(t *testing.T) {
 	w := begin(t, furnaceHome())
 	wrong, ok := &procedure.Answer{Seen: &procedure.Seen{State: procedure.SeenWrong}}, &procedure.Answer{Seen: &procedure.Seen{State: procedure.SeenOK}}
-	w.do("arrive/danger/alarm", wrong)
-	w.do("arrive/danger/alarm", w.correction("arrive/danger/alarm", ok))
+	w.Do("arrive/danger/alarm", wrong)
+	w.Do("arrive/danger/alarm", w.Correction("arrive/danger/alarm", ok))
 	w.want(procedure.Leave)
 
 	for _, k := range []string{"look/house/piping", "look/furnace-1/fuel", "flame/furnace-1/blower-flame"} {
 		step := k[:strings.LastIndex(k, "/")]
 		w := begin(t, furnaceHome("told/leak=occupant; in person", step+"=1"))
-		w.to("putback/house")
-		for name, d := range map[string]procedure.Data{"answered again": ok, "corrected": w.correction(k, ok), "skipped": &procedure.Skip{Reason: procedure.SkipCannot}} {
-			if w.try(k, d) == nil {
+		w.To("putback/house")
+		for name, d := range map[string]procedure.Data{"answered again": ok, "corrected": w.Correction(k, ok), "skipped": &procedure.Skip{Reason: procedure.SkipCannot}} {
+			if w.Try(k, d) == nil {
 				t.Errorf("%s: unseen by being %s", k, name)
 			}
 		}
-		w.to("")
+		w.To("")
 		w.want(procedure.Hold)
 	}
 }
@@ -582,19 +483,19 @@ func TestAdversaryDangerUnsaid(t *testing.T) {
 func TestAdversaryAmbientComesBack(t *testing.T) {
 	ten, fifteen := 10.0, 15.0
 	w := begin(t, furnaceHome())
-	w.to("baseline/basement-1")
-	w.do("baseline/basement-1", &procedure.Hazard{Code: procedure.AmbientCO, Value: &ten})
-	n := w.st.Last()
-	w.do("source/"+itoa(n), &procedure.Answer{Choice: "other-source"})
-	w.do("settled/"+itoa(n), &procedure.Answer{Choice: "stopped"})
-	w.to("co/furnace-1")
-	w.do("co/furnace-1", &procedure.Hazard{Code: procedure.AmbientCO, Value: &fifteen})
-	n = w.st.Last()
-	if step, _ := w.st.Next(); step.ID != "source/"+itoa(n) {
+	w.To("baseline/basement-1")
+	w.Do("baseline/basement-1", &procedure.Hazard{Code: procedure.AmbientCO, Value: &ten})
+	n := w.State.Last()
+	w.Do("source/"+itoa(n), &procedure.Answer{Choice: "other-source"})
+	w.Do("settled/"+itoa(n), &procedure.Answer{Choice: "stopped"})
+	w.To("co/furnace-1")
+	w.Do("co/furnace-1", &procedure.Hazard{Code: procedure.AmbientCO, Value: &fifteen})
+	n = w.State.Last()
+	if step, _ := w.State.Next(); step.ID != "source/"+itoa(n) {
 		t.Errorf("asked %s, want the source of the new one", step.ID)
 	}
-	w.do("source/"+itoa(n), &procedure.Answer{Choice: "not-found"})
-	w.to("")
+	w.Do("source/"+itoa(n), &procedure.Answer{Choice: "not-found"})
+	w.To("")
 	w.want(procedure.Refer)
 }
 
@@ -613,7 +514,7 @@ func TestAdversaryUnventedByVent(t *testing.T) {
 	}{{"1", procedure.Hold}, {"1 2", procedure.Refer}} {
 		w := begin(t, furnaceHome("list/appliances=1 5", "appliance/room-heater-1/burner=1 20000", "appliance/room-heater-1/vent=6",
 			"appliance/room-heater-1/facts="+c.facts, "look/room-heater-1=ok", "co/room-heater-1=10 8"))
-		w.to("")
+		w.To("")
 		w.want(c.want)
 	}
 }
@@ -621,9 +522,9 @@ func TestAdversaryUnventedByVent(t *testing.T) {
 // Lit without the worst case ever held: no word that it may run.
 func TestAdversaryNeverHeld(t *testing.T) {
 	w := begin(t, furnaceHome())
-	w.to("setup/basement-1/worst")
-	w.do("setup/basement-1/worst", &procedure.Skip{Reason: procedure.SkipCannot})
-	w.to("")
+	w.To("setup/basement-1/worst")
+	w.Do("setup/basement-1/worst", &procedure.Skip{Reason: procedure.SkipCannot})
+	w.To("")
 	if j := w.want(procedure.Incomplete); status(j, "furnace-1") != procedure.StatusNone {
 		t.Errorf("status %q though it was never tried at worst case", status(j, "furnace-1"))
 	}
@@ -632,15 +533,15 @@ func TestAdversaryNeverHeld(t *testing.T) {
 // A doubt stands only for the reading in force, and with what was looked at.
 func TestAdversaryDoubtTalkedAway(t *testing.T) {
 	w := begin(t, furnaceHome("reading/basement-1/fans=-0.1 -0.1 +0.0 -0.1 -0.1"))
-	w.to("reading/basement-1/fans")
-	w.do("reading/basement-1/fans", w.data("reading/basement-1/fans", "-0.1 -0.1 +0.0 -0.1 -0.1"))
-	n := w.st.Last()
-	if w.try("reading/basement-1/fans", &procedure.Doubt{Code: procedure.DoubtRises, About: []int{n}, Settled: "stands"}) == nil {
+	w.To("reading/basement-1/fans")
+	w.Do("reading/basement-1/fans", w.Data("reading/basement-1/fans", "-0.1 -0.1 +0.0 -0.1 -0.1"))
+	n := w.State.Last()
+	if w.Try("reading/basement-1/fans", &procedure.Doubt{Code: procedure.DoubtRises, About: []int{n}, Settled: "stands"}) == nil {
 		t.Error("a doubt stands without a word of what was looked at")
 	}
-	w.do("reading/basement-1/fans", &procedure.Doubt{Code: procedure.DoubtRises, About: []int{n}, Settled: "retake"})
-	w.do("reading/basement-1/fans", w.data("reading/basement-1/fans", "-0.1 -0.1 +0.0 -0.1 -0.1"))
-	if w.try("reading/basement-1/fans", &procedure.Doubt{Code: procedure.DoubtRises, About: []int{n}, Settled: "stands", How: "hoses"}) == nil {
+	w.Do("reading/basement-1/fans", &procedure.Doubt{Code: procedure.DoubtRises, About: []int{n}, Settled: "retake"})
+	w.Do("reading/basement-1/fans", w.Data("reading/basement-1/fans", "-0.1 -0.1 +0.0 -0.1 -0.1"))
+	if w.Try("reading/basement-1/fans", &procedure.Doubt{Code: procedure.DoubtRises, About: []int{n}, Settled: "stands", How: "hoses"}) == nil {
 		t.Error("a doubt about the old reading settles the new one")
 	}
 }
@@ -648,11 +549,11 @@ func TestAdversaryDoubtTalkedAway(t *testing.T) {
 // Wind spoils pressures, and an all-electric house has none.
 func TestAdversaryWindyAllElectric(t *testing.T) {
 	w := begin(t, furnaceHome("list/appliances=1", "appliance/furnace-1/burner=4 10", "arrive/weather=15 34", "doubt/wind/arrive/weather=k"))
-	w.to("")
+	w.To("")
 	w.want(procedure.Proceed)
 	// A gas dryer blows outdoors by its own fan: nothing is pulled down for it.
 	w = begin(t, furnaceHome("list/appliances=10", "appliance/gas-dryer-1/burner=1 20000", "look/gas-dryer-1=ok", "look/house=ok", "prepare/house=ok"))
-	w.to("")
+	w.To("")
 	w.want(procedure.Proceed)
 }
 
@@ -663,9 +564,9 @@ func TestAdversaryGarage(t *testing.T) {
 		a[strings.Replace(k, "basement-1", "garage-1", 1)] = v
 	}
 	w := begin(t, a)
-	w.to("")
+	w.To("")
 	for _, k := range []string{"spill/furnace-1", "co/furnace-1", "reading/garage-1/worst"} {
-		if !w.st.Has(k) {
+		if !w.State.Has(k) {
 			t.Errorf("%s was not taken", k)
 		}
 	}
@@ -675,7 +576,7 @@ func TestAdversaryGarage(t *testing.T) {
 // An indirect tank has a boiler somewhere.
 func TestAdversaryTankWithoutBoiler(t *testing.T) {
 	w := begin(t, map[string]string{"list/appliances": "4"})
-	w.to("")
+	w.To("")
 	w.want(procedure.Incomplete)
 }
 
@@ -683,13 +584,13 @@ func TestAdversaryTankWithoutBoiler(t *testing.T) {
 // no number.
 func TestAdversaryCOEdges(t *testing.T) {
 	w := begin(t, furnaceHome())
-	w.to("")
+	w.To("")
 	for _, c := range []struct {
 		co   float64
 		over bool
 		want procedure.Decision
 	}{{25, false, procedure.Proceed}, {25.0001, false, procedure.Refer}, {100, false, procedure.Refer}, {100.0001, false, procedure.Hold}, {0, true, procedure.Hold}, {math.NaN(), false, procedure.Incomplete}, {math.Inf(1), false, procedure.Incomplete}, {-1, false, procedure.Incomplete}} {
-		o := w.st.Observations()
+		o := w.State.Observations()
 		g := *o.Of("furnace-1").CO
 		o2 := 7.0
 		g.CO, g.O2, g.OverRange = []float64{c.co}, []*float64{&o2}, c.over

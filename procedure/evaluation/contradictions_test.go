@@ -4,14 +4,12 @@ import (
 	"slices"
 	"strings"
 	"testing"
-	"time"
 
-	"cazward/forms"
 	"cazward/limits"
 	"cazward/procedure"
 	"cazward/procedure/evaluation"
-	"cazward/procedure/practice"
 	"cazward/procedure/sequence"
+	"cazward/procedure/sequence/sequencetest"
 )
 
 const (
@@ -23,60 +21,16 @@ const (
 
 func scheme(t *testing.T, name string) *limits.Set {
 	t.Helper()
-	set, err := limits.Load(limits.Options{Scheme: name})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return set
+	return sequencetest.Set(t, name)
 }
 
 // walkUnder walks a home by the plan of a scheme and returns the steps in the
 // order in which they were asked.
 func walkUnder(t *testing.T, name string, answers map[string]string) (*sequence.State, []procedure.Step) {
 	t.Helper()
-	at := time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
-	st := sequence.Start(procedure.Header{Record: "r", Home: "h", Phase: procedure.TestIn, Created: at}, scheme(t, name).Plan(procedure.TestIn))
-	var steps []procedure.Step
-	for i := 0; i < 400; i++ {
-		step, ok := st.Next()
-		if !ok {
-			return st, steps
-		}
-		stem, _, _ := strings.Cut(step.ID, "/")
-		text, has := answers[step.ID]
-		if !has && (stem == "doubt" || stem == "source" || stem == "settled") {
-			text, has = answers[stem]
-		}
-		if !has && (stem == "told" || step.Form == procedure.FormChoice && stem == "putback") {
-			text, has = map[string]string{"told": "all; outside", "putback": "2"}[stem], true
-		}
-		if !has {
-			_, text = practice.Demo(step)
-		}
-		if text == "" {
-			t.Fatalf("%s: no answer for %s (%s)", name, step.ID, step.Form)
-		}
-		entries, err := forms.Parse(step, text, forms.ParseContext{Twice: true})
-		if err != nil {
-			t.Fatalf("%s: %s %q: %v", name, step.ID, text, err)
-		}
-		var evs []procedure.Event
-		for k, en := range entries {
-			at = at.Add(20 * time.Second)
-			key := en.Key
-			if en.Data.EventKind() == procedure.KindDoubt {
-				key = step.Args["key"]
-			}
-			evs = append(evs, procedure.Event{N: st.Last() + 1 + k, Kind: en.Data.EventKind(), Step: key, Observed: at, Written: at, Who: "AB", Src: procedure.FromWalk, Data: en.Data})
-		}
-		next, err := st.Apply(evs...)
-		if err != nil {
-			t.Fatalf("%s: %s %q: %v", name, step.ID, text, err)
-		}
-		st, steps = next, append(steps, step)
-	}
-	t.Fatalf("%s: the walk did not end", name)
-	return nil, nil
+	w := beginIn(t, name, procedure.TestIn, answers)
+	w.To("")
+	return w.State, w.Asked
 }
 
 func judgeUnder(t *testing.T, name string, st *sequence.State) procedure.Judgement {

@@ -7,150 +7,16 @@ import (
 	"testing"
 	"time"
 
-	"cazward/forms"
-	"cazward/limits"
 	"cazward/procedure"
-	"cazward/procedure/practice"
 	"cazward/procedure/sequence"
+	"cazward/procedure/sequence/sequencetest"
 )
 
-// walk keeps every event, so that the record can be replayed.
-type walk struct {
-	t       *testing.T
-	h       procedure.Header
-	plan    procedure.Plan
-	st      *sequence.State
-	events  []procedure.Event
-	at      time.Time
-	answers map[string]string
-	asked   []string
-}
+type walk = sequencetest.Walk
 
-// begin a walk in the demonstration house with some other answers.
 func begin(t *testing.T, change ...string) *walk {
 	t.Helper()
-	set, err := limits.Load(limits.Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	at := time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
-	w := &walk{t: t, h: procedure.Header{Record: "r", Home: "h", Phase: procedure.TestIn, Created: at}, plan: set.Plan(procedure.TestIn), at: at, answers: map[string]string{}}
-	p := w.plan
-	w.events = []procedure.Event{{N: 1, Kind: procedure.KindPlan, Observed: at, Written: at, Who: "AB", Src: procedure.FromWalk, Data: &p}}
-	if w.st, err = sequence.Replay(w.h, w.events); err != nil {
-		t.Fatal(err)
-	}
-	for _, c := range change {
-		k, v, _ := strings.Cut(c, "=")
-		w.answers[k] = v
-	}
-	return w
-}
-
-func (w *walk) try(step string, data ...procedure.Data) error {
-	var evs []procedure.Event
-	for _, d := range data {
-		w.at = w.at.Add(20 * time.Second)
-		evs = append(evs, procedure.Event{N: w.st.Last() + 1 + len(evs), Kind: d.EventKind(), Step: step, Observed: w.at, Written: w.at, Who: "AB", Src: procedure.FromWalk, Data: d})
-	}
-	return w.apply(evs)
-}
-
-func (w *walk) apply(evs []procedure.Event) error {
-	st, err := w.st.Apply(evs...)
-	if err == nil {
-		w.st = st
-		w.events = append(w.events, evs...)
-	}
-	return err
-}
-
-func (w *walk) do(step string, data ...procedure.Data) {
-	w.t.Helper()
-	if err := w.try(step, data...); err != nil {
-		w.t.Fatalf("%s: %v", step, err)
-	}
-}
-
-// entries that the walk would keep for a typed answer.
-func (w *walk) entries(step procedure.Step, text string) []forms.Entry {
-	w.t.Helper()
-	en, err := forms.Parse(step, text, forms.ParseContext{Twice: true})
-	if err != nil {
-		w.t.Fatalf("%s %q: %v", step.ID, text, err)
-	}
-	return en
-}
-
-// to answers until the step is asked, "" to the end.
-func (w *walk) to(id string) {
-	w.t.Helper()
-	for i := 0; i < 500; i++ {
-		step, ok := w.st.Next()
-		if !ok || step.ID == id {
-			if id != "" && !ok {
-				w.t.Fatalf("%s was never asked", id)
-			}
-			return
-		}
-		w.asked = append(w.asked, step.ID)
-		text, has := w.answers[step.ID]
-		if !has {
-			_, text = practice.Demo(step)
-		}
-		var evs []procedure.Event
-		for _, e := range w.entries(step, text) {
-			w.at = w.at.Add(20 * time.Second)
-			key := e.Key
-			if e.Data.EventKind() == procedure.KindDoubt {
-				key = step.Args["key"]
-			}
-			evs = append(evs, procedure.Event{N: w.st.Last() + 1 + len(evs), Kind: e.Data.EventKind(), Step: key, Observed: w.at, Written: w.at, Who: "AB", Src: procedure.FromWalk, Data: e.Data})
-		}
-		if err := w.apply(evs); err != nil {
-			w.t.Fatalf("%s %q: %v", step.ID, text, err)
-		}
-	}
-	w.t.Fatal("the walk does not end")
-}
-
-// rest is what is asked from here to the end.
-func (w *walk) rest() []string {
-	w.t.Helper()
-	w.asked = nil
-	w.to("")
-	return w.asked
-}
-
-// correct a fact by what would be typed at its step.
-func (w *walk) correct(key, text string) {
-	w.t.Helper()
-	if err := w.tryCorrect(key, text); err != nil {
-		w.t.Fatalf("correct %s: %v", key, err)
-	}
-}
-
-func (w *walk) tryCorrect(key, text string) error {
-	w.t.Helper()
-	step, ok := w.st.StepFor(key)
-	if !ok {
-		w.t.Fatalf("%s is not asked", key)
-	}
-	for _, e := range w.entries(step, text) {
-		if e.Key != key {
-			continue
-		}
-		_, n, _ := w.st.Fact(key)
-		return w.try(key, &procedure.Correct{Replaces: n, Reason: "typed wrong", Answer: e.Data.(*procedure.Answer)})
-	}
-	w.t.Fatalf("%q does not answer %s", text, key)
-	return nil
-}
-
-func (w *walk) stop(pause time.Duration) {
-	w.t.Helper()
-	w.at = w.at.Add(pause)
-	w.do("", &procedure.Handover{Who: "CD", Resumed: true})
+	return sequencetest.Begin(t, "", procedure.TestIn, change...)
 }
 
 // picture of a state: all that the record shows of the home, and what is
@@ -191,22 +57,22 @@ func rich(t *testing.T) *walk {
 		"reading/utility-room-1/doors=-1.1 -1.2", "reading/utility-room-1/air1=-1.4 -1.5", "reading/utility-room-1/redoors=-1.5 -1.5",
 		"reading/utility-room-1/worst=-1.5 -1.5 -1.5 -1.6 -1.5", "settle/basement-1=1", "pairs/basement-1=-0.9 -3.5 -0.9 -3.5 -0.9 -3.6",
 		"spill/furnace-1=61s", "spill/furnace-1/natural=20s", "draft/furnace-1/natural=-3.4 -3.4 -3.4 -3.4 -3.4")
-	w.to("baseline/basement-1")
+	w.To("baseline/basement-1")
 	ten := 10.0
-	w.do("baseline/basement-1", &procedure.Hazard{Code: procedure.AmbientCO, Value: &ten, Where: "stair"})
-	n := w.st.Last()
-	w.do("source/"+itoa(n), &procedure.Answer{Choice: "outdoors"})
-	w.do("settled/"+itoa(n), &procedure.Answer{Choice: "stopped"})
-	w.to("spill/water-heater-1")
-	w.stop(2 * time.Hour)
-	w.answers["baseline/basement-1/again/"+itoa(w.st.Last())] = "-0.8 -0.9 -0.9 -1.0 -0.9"
-	for _, f := range []string{"resume/" + itoa(w.st.Last()) + "/fired"} {
-		w.answers[f] = "240 240"
+	w.Do("baseline/basement-1", &procedure.Hazard{Code: procedure.AmbientCO, Value: &ten, Where: "stair"})
+	n := w.State.Last()
+	w.Do("source/"+itoa(n), &procedure.Answer{Choice: "outdoors"})
+	w.Do("settled/"+itoa(n), &procedure.Answer{Choice: "stopped"})
+	w.To("spill/water-heater-1")
+	w.Stop(2 * time.Hour)
+	w.Answers["baseline/basement-1/again/"+itoa(w.State.Last())] = "-0.8 -0.9 -0.9 -1.0 -0.9"
+	for _, f := range []string{"resume/" + itoa(w.State.Last()) + "/fired"} {
+		w.Answers[f] = "240 240"
 	}
-	w.to("putback/house")
-	w.correct("list/fans", "1 1 2 3")
-	w.correct("arrive/weather", "5 30")
-	w.to("")
+	w.To("putback/house")
+	w.Correct("list/fans", "1 1 2 3")
+	w.Correct("arrive/weather", "5 30")
+	w.To("")
 	return w
 }
 
@@ -221,8 +87,8 @@ func itoa(n int) string {
 // stood then.
 func TestReplayAtEveryPrefix(t *testing.T) {
 	w := rich(t)
-	st := sequence.Start(w.h, w.plan)
-	for i, ev := range w.events {
+	st := sequence.Start(w.Header, w.Plan)
+	for i, ev := range w.Events {
 		if i > 0 {
 			next, err := st.Apply(ev)
 			if err != nil {
@@ -230,7 +96,7 @@ func TestReplayAtEveryPrefix(t *testing.T) {
 			}
 			st = next
 		}
-		again, err := sequence.Replay(w.h, w.events[:i+1])
+		again, err := sequence.Replay(w.Header, w.Events[:i+1])
 		if err != nil {
 			t.Fatalf("replay of %d events: %v", i+1, err)
 		}
@@ -238,11 +104,11 @@ func TestReplayAtEveryPrefix(t *testing.T) {
 			t.Fatalf("after event %d (%s %s) the replay shows something else", ev.N, ev.Kind, ev.Step)
 		}
 	}
-	if picture(t, st) != picture(t, w.st) {
+	if picture(t, st) != picture(t, w.State) {
 		t.Error("events one by one and as they were typed differ")
 	}
-	if len(w.events) < 150 {
-		t.Errorf("only %d events", len(w.events))
+	if len(w.Events) < 150 {
+		t.Errorf("only %d events", len(w.Events))
 	}
 }
 
@@ -250,12 +116,12 @@ func TestReplayAtEveryPrefix(t *testing.T) {
 func TestReadsPointBack(t *testing.T) {
 	w := rich(t)
 	stage := map[procedure.StageID]int{}
-	for i, s := range w.plan.Stages {
+	for i, s := range w.Plan.Stages {
 		stage[s.ID] = i
 	}
 	all := map[string]procedure.Step{}
 	place := map[string]int{}
-	steps := w.st.Steps()
+	steps := w.State.Steps()
 	for i, st := range steps {
 		for _, k := range append(st.Keys(), st.ID) {
 			all[k], place[k] = st, i
@@ -292,13 +158,13 @@ var (
 // else.
 func TestFanAddedByCorrection(t *testing.T) {
 	w := begin(t)
-	w.to("decide/tester")
-	expect(t, w.st, true, underWorst...)
-	w.correct("list/fans", "1 1 2 3")
-	expect(t, w.st, false, underWorst...)
-	expect(t, w.st, true, notUnderIt...)
+	w.To("decide/tester")
+	expect(t, w.State, true, underWorst...)
+	w.Correct("list/fans", "1 1 2 3")
+	expect(t, w.State, false, underWorst...)
+	expect(t, w.State, true, notUnderIt...)
 	var got []string
-	for _, id := range w.rest() {
+	for _, id := range w.Rest() {
 		if strings.HasPrefix(id, "look/") || strings.HasPrefix(id, "baseline/") || strings.HasPrefix(id, "prepare/") || strings.HasPrefix(id, "list/") {
 			got = append(got, id)
 		}
@@ -306,29 +172,29 @@ func TestFanAddedByCorrection(t *testing.T) {
 	if len(got) > 0 {
 		t.Errorf("asked again: %v", got)
 	}
-	expect(t, w.st, true, underWorst...)
+	expect(t, w.State, true, underWorst...)
 }
 
 // TestCorrectionsThatAskNothing: what nothing physically rests on.
 func TestCorrectionsThatAskNothing(t *testing.T) {
 	w := begin(t)
-	w.to("")
+	w.To("")
 	for key, text := range map[string]string{"arrive/weather": "6 75", "list/cfm50": "2400", "arrive/gauge": "gauge G1; 9999; 2026-03-02; 0.1", "arrive/analyser": "analyser A1; 9; 2026-01-02",
 		"list/doors": "1=north room 1 2", "decide/tester": "CD"} {
 		if key == "list/doors" { // a name only
-			old, n, _ := w.st.Fact(key)
+			old, n, _ := w.State.Fact(key)
 			r := *old.(*procedure.Answer).Roster
 			r.Items = append([]procedure.RosterItem{}, r.Items...)
 			r.Items[0].Name = "north room"
-			w.do(key, &procedure.Correct{Replaces: n, Reason: "its name", Answer: &procedure.Answer{Roster: &r}})
+			w.Do(key, &procedure.Correct{Replaces: n, Reason: "its name", Answer: &procedure.Answer{Roster: &r}})
 		} else {
-			w.correct(key, text)
+			w.Correct(key, text)
 		}
-		if step, open := w.st.Next(); open {
+		if step, open := w.State.Next(); open {
 			t.Errorf("after %s the walk asks %s", key, step.ID)
 		}
 	}
-	if w.st.Observations().Weather.Temp != 75 || w.st.Observations().Doors[0].Name != "north room" {
+	if w.State.Observations().Weather.Temp != 75 || w.State.Observations().Doors[0].Name != "north room" {
 		t.Error("the corrections were not taken")
 	}
 }
@@ -338,21 +204,21 @@ func TestHazardKeepsTheWorse(t *testing.T) {
 	ten, thirty := 10.0, 30.0
 	for _, c := range [][2]*float64{{&ten, &thirty}, {&thirty, &ten}} {
 		w := begin(t)
-		w.to("spill/water-heater-1")
-		w.do("spill/water-heater-1", &procedure.Hazard{Code: procedure.AmbientCO, Value: c[0], Where: "zone"})
-		n := w.st.Last()
-		w.do("spill/water-heater-1", &procedure.Correct{Replaces: n, Reason: "typed wrong", Hazard: &procedure.Hazard{Code: procedure.AmbientCO, Value: c[1], Where: "zone"}})
-		hz := w.st.Observations().Hazards
+		w.To("spill/water-heater-1")
+		w.Do("spill/water-heater-1", &procedure.Hazard{Code: procedure.AmbientCO, Value: c[0], Where: "zone"})
+		n := w.State.Last()
+		w.Do("spill/water-heater-1", &procedure.Correct{Replaces: n, Reason: "typed wrong", Hazard: &procedure.Hazard{Code: procedure.AmbientCO, Value: c[1], Where: "zone"}})
+		hz := w.State.Observations().Hazards
 		if len(hz) != 1 || hz[0].Hazard.Value == nil || *hz[0].Hazard.Value != 30 {
 			t.Errorf("%v to %v: %+v", *c[0], *c[1], hz)
 		}
 	}
 	// A routine reading above a tier stays a hazard though it is corrected.
 	w := begin(t)
-	w.to("arrive/ambient")
-	w.do("arrive/ambient", &procedure.Answer{Gas: &procedure.Gas{CO: []float64{12}}})
-	w.correct("arrive/ambient", "2")
-	if hz := w.st.Observations().Hazards; len(hz) != 1 || *hz[0].Hazard.Value != 12 {
+	w.To("arrive/ambient")
+	w.Do("arrive/ambient", &procedure.Answer{Gas: &procedure.Gas{CO: []float64{12}}})
+	w.Correct("arrive/ambient", "2")
+	if hz := w.State.Observations().Hazards; len(hz) != 1 || *hz[0].Hazard.Value != 12 {
 		t.Errorf("%+v", hz)
 	}
 }
@@ -361,20 +227,20 @@ func TestHazardKeepsTheWorse(t *testing.T) {
 func TestClockAcrossStop(t *testing.T) {
 	const k = "spill/water-heater-1"
 	w := begin(t)
-	w.to(k)
-	w.do(k, &procedure.Timer{Act: "start", Wall: w.at, Mono: 1000})
-	if w.st.ClockOn() != k {
+	w.To(k)
+	w.Do(k, &procedure.Timer{Act: "start", Wall: w.At, Mono: 1000})
+	if w.State.ClockOn() != k {
 		t.Fatal("the clock does not run")
 	}
-	w.stop(10 * time.Minute)
-	if w.st.ClockOn() != "" {
+	w.Stop(10 * time.Minute)
+	if w.State.ClockOn() != "" {
 		t.Error("the clock runs on through the stop")
 	}
-	if w.try(k, &procedure.Answer{Spill: &procedure.Spill{Outcome: procedure.SpillStopped, Seconds: 30, Timed: true}}) == nil {
+	if w.Try(k, &procedure.Answer{Spill: &procedure.Spill{Outcome: procedure.SpillStopped, Seconds: 30, Timed: true}}) == nil {
 		t.Error("a time was taken off a clock that was interrupted")
 	}
-	w.answers["resume/"+itoa(w.st.Last())+"/fired"] = "240 240"
-	if asked := w.rest(); !contains(asked, k) {
+	w.Answers["resume/"+itoa(w.State.Last())+"/fired"] = "240 240"
+	if asked := w.Rest(); !contains(asked, k) {
 		t.Errorf("%s was not asked again: %v", k, asked)
 	}
 }
@@ -402,31 +268,31 @@ func TestBaselineAfterStop(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			w := begin(t)
-			w.to("spill/water-heater-1")
+			w.To("spill/water-heater-1")
 			for _, d := range c.stops {
-				w.stop(d)
+				w.Stop(d)
 			}
-			n := itoa(w.st.Last())
-			w.answers["resume/"+n+"/fired"] = "240 240"
-			w.answers["baseline/basement-1/again/"+n] = "-0.8 -0.9 -0.9 -1.0 -0.9"
-			asked := w.rest()
+			n := itoa(w.State.Last())
+			w.Answers["resume/"+n+"/fired"] = "240 240"
+			w.Answers["baseline/basement-1/again/"+n] = "-0.8 -0.9 -0.9 -1.0 -0.9"
+			asked := w.Rest()
 			if got := contains(asked, "baseline/basement-1/again/"+n); got != c.again {
 				t.Errorf("baseline again: %v, want %v", got, c.again)
 			}
 			if !contains(asked, "resume/"+n+"/ambient") || !contains(asked, "resume/"+n+"/setup/basement-1") || !contains(asked, "resume/"+n+"/fired") {
 				t.Errorf("air, burners and set-up are not confirmed: %v", asked)
 			}
-			if got := len(w.st.Observations().ZoneObs[0].Baselines); got != 2 && !c.again || got != 3 && c.again {
+			if got := len(w.State.Observations().ZoneObs[0].Baselines); got != 2 && !c.again || got != 3 && c.again {
 				t.Errorf("%d baselines", got)
 			}
 		})
 	}
 	// Before anything was set the air is still read again.
 	w := begin(t)
-	w.to("look/furnace-1")
-	w.stop(20 * time.Hour)
-	n := itoa(w.st.Last())
-	if asked := w.rest(); !contains(asked, "resume/"+n+"/ambient") {
+	w.To("look/furnace-1")
+	w.Stop(20 * time.Hour)
+	n := itoa(w.State.Last())
+	if asked := w.Rest(); !contains(asked, "resume/"+n+"/ambient") {
 		t.Errorf("the air was not read again: %v", asked)
 	}
 }
@@ -435,20 +301,20 @@ func TestBaselineAfterStop(t *testing.T) {
 // was of an appliance that was timed before it.
 func TestMinutesAcrossTwoStops(t *testing.T) {
 	w := begin(t)
-	w.to("spill/water-heater-1")
-	w.stop(10 * time.Minute)
-	w.answers["resume/"+itoa(w.st.Last())+"/fired"] = "5 5"
-	w.to("spill/furnace-1")
-	if got := w.st.Observations().Of("water-heater-1").Spill.Cold; got != procedure.No {
+	w.To("spill/water-heater-1")
+	w.Stop(10 * time.Minute)
+	w.Answers["resume/"+itoa(w.State.Last())+"/fired"] = "5 5"
+	w.To("spill/furnace-1")
+	if got := w.State.Observations().Of("water-heater-1").Spill.Cold; got != procedure.No {
 		t.Fatalf("vent cold %q after five minutes", got)
 	}
-	w.stop(10 * time.Minute)
-	w.answers["resume/"+itoa(w.st.Last())+"/fired"] = "300"
-	w.to("")
-	if got := w.st.Observations().Of("water-heater-1").Spill.Cold; got != procedure.No {
+	w.Stop(10 * time.Minute)
+	w.Answers["resume/"+itoa(w.State.Last())+"/fired"] = "300"
+	w.To("")
+	if got := w.State.Observations().Of("water-heater-1").Spill.Cold; got != procedure.No {
 		t.Errorf("a later stop made the vent cold %q", got)
 	}
-	if got := w.st.Observations().Of("furnace-1").Spill.Cold; got != procedure.Yes {
+	if got := w.State.Observations().Of("furnace-1").Spill.Cold; got != procedure.Yes {
 		t.Errorf("the furnace's vent cold %q", got)
 	}
 }
@@ -456,13 +322,13 @@ func TestMinutesAcrossTwoStops(t *testing.T) {
 // TestEndingEarly: the house is put back, whatever was not done.
 func TestEndingEarly(t *testing.T) {
 	w := begin(t)
-	w.to("spill/water-heater-1")
-	w.do("spill/water-heater-1", &procedure.Skip{Reason: procedure.SkipEndingEarly})
-	if asked := w.rest(); strings.Join(asked, " ") != "putback/house told/decision decide/tester" {
+	w.To("spill/water-heater-1")
+	w.Do("spill/water-heater-1", &procedure.Skip{Reason: procedure.SkipEndingEarly})
+	if asked := w.Rest(); strings.Join(asked, " ") != "putback/house told/decision decide/tester" {
 		t.Errorf("asked %v", asked)
 	}
 	open := map[string]bool{}
-	for _, m := range w.st.Observations().Open {
+	for _, m := range w.State.Observations().Open {
 		open[m.Step] = true
 	}
 	for _, k := range []string{"spill/water-heater-1", "spill/furnace-1", "co/furnace-1", "baseline/basement-1/closing"} {
@@ -477,18 +343,18 @@ func TestEndingEarly(t *testing.T) {
 func TestAfterLeave(t *testing.T) {
 	for _, entered := range []string{"1", "2"} {
 		w := begin(t, "putback/reentry="+entered)
-		w.to("reading/basement-1/fans")
+		w.To("reading/basement-1/fans")
 		ten, eighty := 10.0, 80.0
-		w.do("reading/basement-1/fans",
+		w.Do("reading/basement-1/fans",
 			&procedure.Answer{Pressure: &procedure.Pressure{Samples: []float64{1, 1, 1, 1, 1}, Unit: "Pa"}}, // rises: a doubt is open
 			&procedure.Hazard{Code: procedure.AmbientCO, Value: &ten, Where: "stair"},
 			&procedure.Hazard{Code: procedure.AmbientCO, Value: &eighty, Where: "zone"})
-		w.answers["told/"+itoa(w.st.Last())] = "all; outside"
-		want := "told/" + itoa(w.st.Last()) + " putback/reentry putback/house told/decision decide/tester"
+		w.Answers["told/"+itoa(w.State.Last())] = "all; outside"
+		want := "told/" + itoa(w.State.Last()) + " putback/reentry putback/house told/decision decide/tester"
 		if entered == "2" {
 			want = strings.Replace(want, " putback/house", "", 1)
 		}
-		if asked := w.rest(); strings.Join(asked, " ") != want {
+		if asked := w.Rest(); strings.Join(asked, " ") != want {
 			t.Errorf("asked %v, want %s", asked, want)
 		}
 	}
@@ -498,8 +364,8 @@ func TestAfterLeave(t *testing.T) {
 // also when good events came before it in the same go.
 func TestRefusedChangesNothing(t *testing.T) {
 	w := begin(t)
-	w.to("spill/water-heater-1")
-	before, next := picture(t, w.st), w.st.Last()
+	w.To("spill/water-heater-1")
+	before, next := picture(t, w.State), w.State.Last()
 	nan, low := math.NaN(), -3.0
 	bad := map[string]procedure.Data{
 		"a pressure for a time":        &procedure.Answer{Pressure: &procedure.Pressure{Value: &low, Unit: "Pa"}},
@@ -508,7 +374,7 @@ func TestRefusedChangesNothing(t *testing.T) {
 		"a time below nothing":         &procedure.Answer{Spill: &procedure.Spill{Outcome: procedure.SpillStopped, Seconds: -1}},
 		"none after a minute":          &procedure.Answer{Spill: &procedure.Spill{Outcome: procedure.SpillNone, Seconds: 60}},
 		"a clock that does not run":    &procedure.Answer{Spill: &procedure.Spill{Outcome: procedure.SpillNone, Timed: true}},
-		"a timer stopped":              &procedure.Timer{Act: "stop", Wall: w.at},
+		"a timer stopped":              &procedure.Timer{Act: "stop", Wall: w.At},
 		"a skip without reason":        &procedure.Skip{},
 		"a required thing not wanted":  &procedure.Skip{Reason: procedure.SkipNotWanted},
 		"a hazard that is no number":   &procedure.Hazard{Code: procedure.AmbientCO, Value: &nan},
@@ -521,10 +387,10 @@ func TestRefusedChangesNothing(t *testing.T) {
 		"a reopening of what is open":  &procedure.Reopen{},
 	}
 	for name, d := range bad {
-		if err := w.try("spill/water-heater-1", &procedure.Note{Text: "kept only if all are"}, d); err == nil {
+		if err := w.Try("spill/water-heater-1", &procedure.Note{Text: "kept only if all are"}, d); err == nil {
 			t.Errorf("%s was taken", name)
 		}
-		if w.st.Last() != next || picture(t, w.st) != before {
+		if w.State.Last() != next || picture(t, w.State) != before {
 			t.Fatalf("%s changed the state", name)
 		}
 	}
@@ -537,14 +403,14 @@ func TestRefusedChangesNothing(t *testing.T) {
 		"reading/basement-1/worst": &procedure.Answer{Pressure: &procedure.Pressure{Samples: []float64{0, 0, 0, 0, 0}, Unit: "Pa"}},
 		"baseline/basement-1":      &procedure.Answer{SameAs: 3},
 	} {
-		if w.try(key, d) == nil {
+		if w.Try(key, d) == nil {
 			t.Errorf("%q was taken", key)
 		}
-		if picture(t, w.st) != before {
+		if picture(t, w.State) != before {
 			t.Fatalf("%q changed the state", key)
 		}
 	}
-	if err := w.apply([]procedure.Event{{N: next + 2, Kind: procedure.KindNote, Data: &procedure.Note{Text: "a gap"}}}); err == nil {
+	if err := w.Apply([]procedure.Event{{N: next + 2, Kind: procedure.KindNote, Data: &procedure.Note{Text: "a gap"}}}); err == nil {
 		t.Error("an event was left out and nobody minded")
 	}
 }
