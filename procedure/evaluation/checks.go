@@ -163,35 +163,6 @@ func (j *judge) outdoorF() (float64, bool) {
 	return t, err == nil && finite(t)
 }
 
-// Checklist lines that every test needs, by stage.
-var (
-	dangerLines  = []string{"alarm", "symptoms", "smell"}
-	readyLines   = []string{"co-monitor", "consent", "no-live-fire", "no-asbestos", "occupants-warned"}
-	houseLines   = []string{"piping", "co-alarm"}
-	prepareLines = []string{"thermostats-down", "burners-off", "fans-off", "windows-shut", "inside-doors-open", "dampers-shut", "analyser-zeroed", "holes-ready"}
-	hoseLines    = []string{"outdoor-end", "zone-end", "pinched"}
-	backLines    = []string{"doors-windows-back", "dampers-back", "hoses-out", "co-alarm-working"}
-	litLines     = []string{"burners-lit", "thermostats-back", "holes-sealed"}
-)
-
-// lookLines are what must be seen of an appliance before it is lit.
-func lookLines(a procedure.Appliance) []string {
-	if a.Kind.SolidFuel() {
-		return []string{"chimney", "clearances", "soot"}
-	}
-	c := []string{"fuel"}
-	if a.Burner.Fuel != procedure.Oil {
-		c = append(c, "connector")
-	}
-	if a.Kind.Cooking() || a.Kind == procedure.GasDryer || a.Kind == procedure.UnventedHeater {
-		return append(c, "soot", "clearances")
-	}
-	if a.Facts.DraftHood == procedure.Yes {
-		c = append(c, "draft-hood")
-	}
-	return append(c, "vent-connected", "combustion-air", "rollout-marks", "soot", "rust", "clearances", "chimney")
-}
-
 // checkKey names a line of a checklist.
 type checkKey struct {
 	stage         procedure.StageID
@@ -202,7 +173,7 @@ func (j *judge) checks() {
 	have := make(map[checkKey]bool, len(j.o.Checks))
 	for _, c := range j.o.Checks {
 		have[checkKey{c.Stage, c.Subject, c.Code}] = true
-		if c.State != procedure.SeenOK && !(c.State == procedure.SeenWrong && j.wrong(c)) {
+		if c.State != procedure.SeenOK && c.Code != procedure.NotedLine && !(c.State == procedure.SeenWrong && j.wrong(c)) {
 			// Not seen, or wrong where the test cannot stand on it.
 			subject := ""
 			if c.Stage == procedure.StageLook || c.Stage == procedure.StageAppliances {
@@ -218,29 +189,26 @@ func (j *judge) checks() {
 			}
 		}
 	}
-	need(procedure.StageArrive, "", "arrive/danger", "", dangerLines)
-	need(procedure.StageArrive, "", "arrive/ready", "", readyLines)
+	need(procedure.StageArrive, "", "arrive/danger", "", procedure.DangerLines)
+	need(procedure.StageArrive, "", "arrive/ready", "", procedure.ReadyLines)
 	if !j.burns() {
 		return
 	}
-	need(procedure.StageLook, "", "look/house", "", houseLines)
-	need(procedure.StagePrepare, "", "prepare/house", "", prepareLines)
-	need(procedure.StagePutBack, "", "putback/house", "", backLines)
+	need(procedure.StageLook, "", "look/house", "", procedure.HouseLines)
+	need(procedure.StagePrepare, "", "prepare/house", "", procedure.PrepareLines(j.o.Fans, j.o.AirHandlers))
+	need(procedure.StagePutBack, "", "putback/house", "", procedure.PutBackLines(j.o.Appliances, j.o.Fans, j.o.AirHandlers))
 	for _, a := range j.o.Appliances {
 		if !fuelled(a) {
 			continue
 		}
-		need(procedure.StageLook, a.ID, "look/"+a.ID, a.ID, lookLines(a))
-		if a.Fired() {
-			need(procedure.StagePutBack, "", "putback/house", "", litLines)
-		}
+		need(procedure.StageLook, a.ID, "look/"+a.ID, a.ID, procedure.LookLines(a))
 		if a.HasBlower() && a.Fired() && a.Susceptible() != procedure.No && a.Facts.Fireable != procedure.No && !j.shut(a.ID) {
 			need(procedure.StageAppliances, a.ID, "flame/"+a.ID, a.ID, []string{"blower-flame"})
 		}
 	}
 	for _, z := range j.o.Zones {
 		if len(j.touched(z.ID)) > 0 {
-			need(procedure.StageHose, z.ID, "hose/"+z.ID, "", hoseLines)
+			need(procedure.StageHose, z.ID, "hose/"+z.ID, "", procedure.HoseLines)
 		}
 	}
 }
@@ -260,7 +228,7 @@ func (j *judge) wrong(c procedure.Check) bool {
 		}
 		return true
 	case procedure.StageArrive:
-		if has(dangerLines, c.Code) {
+		if has(procedure.DangerLines, c.Code) {
 			j.ruled(c.Code, "hazard", "", procedure.Leave, procedure.StatusNone, c.Code, c.N)
 			return true
 		}
@@ -277,7 +245,7 @@ func (j *judge) wrong(c procedure.Check) bool {
 func stepOf(c procedure.Check) string {
 	switch c.Stage {
 	case procedure.StageArrive:
-		if has(dangerLines, c.Code) {
+		if has(procedure.DangerLines, c.Code) {
 			return "arrive/danger"
 		}
 		return "arrive/ready"

@@ -3,8 +3,6 @@ package sequence
 import (
 	"strconv"
 	"strings"
-
-	"cazward/procedure"
 )
 
 // Fact keys that other packages name too. They reach records: append-only.
@@ -60,38 +58,12 @@ func (s *State) zoneOfKey(key string) string {
 	return ""
 }
 
-// Checklist lines, in screen order. Codes reach records: append-only.
+// Choices, in screen order. They reach records: append-only.
 var (
-	dangerCodes  = []string{"alarm", "symptoms", "smell"}
-	readyCodes   = []string{"co-monitor", "consent", "no-live-fire", "no-asbestos", "occupants-warned"}
-	hoseCodes    = []string{"outdoor-end", "zone-end", "pinched"}
 	zonePlaces   = []string{"basement", "utility-room", "closet", "garage", "attic", "crawl-space", "kitchen", "living-space", "other-space"}
 	smokeChoices = []string{"toward-zone", "into-room", "still"}
 	presChoices  = []string{"lower", "higher", "same"}
 )
-
-// LookCodes are the visual lines of an appliance.
-func LookCodes(a procedure.Appliance) []string {
-	var c []string
-	if a.Kind.SolidFuel() {
-		return []string{"chimney", "clearances", "soot"}
-	}
-	if !a.Kind.Burns() || a.Burner.Fuel == procedure.Electricity {
-		return nil
-	}
-	c = append(c, "fuel")
-	if a.Burner.Fuel != procedure.Oil {
-		c = append(c, "connector")
-	}
-	if a.Kind.Cooking() || a.Kind == procedure.GasDryer || a.Kind == procedure.UnventedHeater {
-		return append(c, "soot", "clearances")
-	}
-	c = append(c, "vent-connected")
-	if a.Facts.DraftHood == procedure.Yes {
-		c = append(c, "draft-hood")
-	}
-	return append(c, "combustion-air", "rollout-marks", "soot", "rust", "clearances", "chimney")
-}
 
 // stems are the first parts of step ids that a test can have.
 var stems = map[string]bool{"arrive": true, "list": true, "zone": true, "appliance": true, "look": true, "prepare": true, "hose": true, "setup": true, "baseline": true, "reading": true,

@@ -2,6 +2,7 @@ package sequence
 
 import (
 	"math"
+	"slices"
 	"sort"
 	"strings"
 	"time"
@@ -189,7 +190,7 @@ func (s *State) StopSince(n int) (procedure.Hazard, procedure.Act, bool) {
 
 // blocked: something at arrival forbids pulling the house down.
 func (s *State) blocked() bool {
-	for _, c := range readyCodes {
+	for _, c := range procedure.ReadyLines {
 		k := join(keyReady, c)
 		if s.settled(k) && s.seen(k) != procedure.SeenOK {
 			return true
@@ -345,13 +346,13 @@ func (g *gen) checklist(id string, stage procedure.StageID, ask string, codes []
 }
 
 func (g *gen) arrive() {
-	st := g.checklist(keyDanger, procedure.StageArrive, "arrive.danger", dangerCodes)
+	st := g.checklist(keyDanger, procedure.StageArrive, "arrive.danger", procedure.DangerLines)
 	st.Form, st.Cautions, st.Reaffirm = procedure.FormGate, []string{"danger-gate"}, false
 	g.add(st)
 	if g.s.leaving() && !g.full {
 		return
 	}
-	st = g.checklist(keyReady, procedure.StageArrive, "arrive.ready", readyCodes)
+	st = g.checklist(keyReady, procedure.StageArrive, "arrive.ready", procedure.ReadyLines)
 	st.Cautions = []string{"co-monitor"}
 	g.add(st)
 	if g.s.blocked() && !g.full {
@@ -582,13 +583,13 @@ func (g *gen) zone(z procedure.Zone, id procedure.StageID) {
 }
 
 func (g *gen) look() {
-	lookHouse := g.checklist("look/house", procedure.StageLook, "look.house", []string{"piping", "co-alarm"})
+	lookHouse := g.checklist("look/house", procedure.StageLook, "look.house", procedure.HouseLines)
 	lookHouse.Cautions = []string{"fuel-smell"}
 	if len(g.zones) > 0 {
 		g.add(lookHouse)
 	}
 	for _, a := range g.appl {
-		codes := LookCodes(a)
+		codes := procedure.LookLines(a)
 		if len(codes) == 0 {
 			continue
 		}
@@ -602,17 +603,7 @@ func (g *gen) prepare() {
 	if len(g.zones) == 0 {
 		return
 	}
-	codes := []string{"thermostats-down", "burners-off", "fans-off", "windows-shut", "inside-doors-open", "dampers-shut", "analyser-zeroed", "holes-ready"}
-	for _, f := range g.fans {
-		if f.Kind == string(procedure.Dryer) {
-			codes = append(codes, "lint-clean")
-			break
-		}
-	}
-	if len(g.air) > 0 {
-		codes = append(codes, "condenser-off")
-	}
-	st := g.checklist(keyPrepare, procedure.StagePrepare, "prepare.house", codes)
+	st := g.checklist(keyPrepare, procedure.StagePrepare, "prepare.house", procedure.PrepareLines(g.fans, g.air))
 	st.Cautions = []string{"before-pulling-down"}
 	g.add(st)
 	var items []procedure.Item
@@ -708,7 +699,7 @@ func (g *gen) name(id string) string {
 func (g *gen) pressure(id, ask string, z procedure.Zone, stage procedure.StageID, setupKey string, held bool, cautions ...string) {
 	st := procedure.Step{ID: id, Stage: stage, Ask: ask, Form: procedure.FormPressure, Unit: "Pa", Zone: z.ID, Name: z.Name, Held: held, Cautions: cautions, Reads: []string{setupKey, join("hose", z.ID)}}
 	st.Reads = []string{setupKey}
-	for _, c := range hoseCodes {
+	for _, c := range procedure.HoseLines {
 		st.Reads = append(st.Reads, join("hose", z.ID, c))
 	}
 	if f, ok := g.s.facts[setupKey]; ok {
@@ -725,7 +716,7 @@ func (g *gen) zoneStage(z procedure.Zone, id procedure.StageID) {
 	s := g.s
 	switch id {
 	case procedure.StageHose:
-		st := g.checklist(join("hose", z.ID), id, "hose.check", hoseCodes)
+		st := g.checklist(join("hose", z.ID), id, "hose.check", procedure.HoseLines)
 		st.Zone, st.Name = z.ID, z.Name
 		g.add(st)
 	case procedure.StageBaseline:
@@ -1442,33 +1433,10 @@ func (g *gen) putBack() {
 			return
 		}
 	}
-	var codes []string
-	burning := false
-	gas, fan := false, len(g.fans) > 0
-	for _, a := range g.appl {
-		burning = burning || a.Fired()
-		gas = gas || a.Kind == procedure.WaterHeater
-	}
-	if !s.touched() && (!g.full || !burning) {
+	if !s.touched() && (!g.full || !slices.ContainsFunc(g.appl, procedure.Appliance.Fired)) {
 		return // nothing in the house was changed, or would have been
 	}
-	if burning {
-		codes = append(codes, "burners-lit", "thermostats-back")
-	}
-	if gas {
-		codes = append(codes, "water-heater-back")
-	}
-	if fan {
-		codes = append(codes, "fans-back")
-	}
-	if len(g.air) > 0 {
-		codes = append(codes, "disconnects-on", "filters-in")
-	}
-	if burning {
-		codes = append(codes, "holes-sealed")
-	}
-	codes = append(codes, "doors-windows-back", "dampers-back", "hoses-out", "co-alarm-working")
-	st := g.checklist(keyPutBack, procedure.StagePutBack, "putback.house", codes)
+	st := g.checklist(keyPutBack, procedure.StagePutBack, "putback.house", procedure.PutBackLines(g.appl, g.fans, g.air))
 	st.Cautions = []string{"put-back"}
 	g.add(st)
 }
