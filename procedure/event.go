@@ -353,7 +353,9 @@ const (
 	DoubtZeroAir      DoubtCode = "zero-air"       // ambient reads 0 while the monitor does not
 	DoubtDraftNoSpill DoubtCode = "draft-no-spill" // draft near zero or positive without spillage
 	DoubtClock        DoubtCode = "clock"          // the computer's clock went back
-	DoubtWarmVent     DoubtCode = "warm-vent"      // vent fired shortly before a cold-vent timing
+	DoubtWarmVent     DoubtCode = "warm-vent"      // vent warm from another burner when its own was lit
+	DoubtEarlyCO      DoubtCode = "early-co"       // CO read before the time that the scheme asks
+	DoubtLowNet       DoubtCode = "low-net"        // net far below what CFM50 and rated flows allow
 )
 
 // Doubt is a question about a reading. It never changes the reading.

@@ -31,6 +31,19 @@ const (
 	TestOut Phase = "test-out" // when the work is finished
 )
 
+// HomeKind says what the home is. The zero value is "not known".
+type HomeKind string
+
+// Append-only.
+const (
+	DetachedHouse  HomeKind = "house"
+	MobileHome     HomeKind = "mobile-home"      // manufactured, on a frame
+	PartOfBuilding HomeKind = "part-of-building" // row house, duplex, apartment
+)
+
+// HomeKinds in screen order. Append-only: sheets carry the numbers.
+var HomeKinds = []HomeKind{DetachedHouse, MobileHome, PartOfBuilding}
+
 // Zone is a combustion appliance zone: a space with fuel-burning appliances
 // whose pressure can differ from the rest of the house.
 type Zone struct {

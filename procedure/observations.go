@@ -12,6 +12,7 @@ type Observations struct {
 	Practice bool
 	Plan     Plan
 
+	Home         HomeKind
 	Zones        []Zone
 	Appliances   []Appliance
 	Fans         []RosterItem
@@ -24,8 +25,10 @@ type Observations struct {
 
 	Checks      []Check
 	Weather     *Weather
+	Later       []Weather // read again after a stop, when it had turned
 	Instruments []Instrument
 	Ambient     []AmbientObs
+	LEL         []AmbientObs // gas in room air, percent LEL
 	Hazards     []HazardObs
 	ZoneObs     []ZoneObs
 	ApplObs     []ApplianceObs
@@ -49,7 +52,7 @@ type Check struct {
 	N                  int
 }
 
-// AmbientObs is CO in room air, ppm.
+// AmbientObs is CO in room air, ppm; gas in room air, percent LEL.
 type AmbientObs struct {
 	N         int
 	Step      string
@@ -100,6 +103,7 @@ type ZoneObs struct {
 type PairsObs struct {
 	N       int
 	Off, On []float64
+	Setup   Setup
 }
 
 // SpillObs is a timed spillage observation.

@@ -9,6 +9,7 @@ import (
 	"os"
 	"path/filepath"
 	"reflect"
+	"slices"
 	"sort"
 	"strings"
 	"testing"
@@ -250,6 +251,22 @@ func same(t *testing.T, what string, got, want procedure.Judgement) {
 	}
 }
 
+// unnumbered is a judgement without the numbers of the events it rests on: an
+// answer less, and those after it have other numbers.
+func unnumbered(j procedure.Judgement) procedure.Judgement {
+	j.Findings, j.WorstCase, j.Doubts = slices.Clone(j.Findings), slices.Clone(j.WorstCase), slices.Clone(j.Doubts)
+	for i := range j.Findings {
+		j.Findings[i].About = nil
+	}
+	for i := range j.WorstCase {
+		j.WorstCase[i].About = nil
+	}
+	for i := range j.Doubts {
+		j.Doubts[i].About = nil
+	}
+	return j
+}
+
 func TestInventedHomes(t *testing.T) {
 	outcomes := map[procedure.Decision]bool{}
 	for _, h := range inventedHomes(t) {
@@ -366,7 +383,7 @@ func TestOneAnswerRemoved(t *testing.T) {
 				}
 				word, after := afterwards[key]
 				if wanted[key] {
-					same(t, "without "+key, kept(t, less).j, full.j)
+					same(t, "without "+key, unnumbered(kept(t, less).j), unnumbered(full.j))
 					continue
 				}
 				if after {

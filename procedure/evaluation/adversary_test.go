@@ -270,7 +270,7 @@ func TestAdversaryPairsElsewhere(t *testing.T) {
 	if j := evaluation.Judge(o, rules2(t)); j.Decision != procedure.Hold {
 		t.Fatalf("decision %s, want hold: too close", j.Decision)
 	}
-	z.Pairs = &procedure.PairsObs{N: 500, Off: []float64{-0.9, -0.9, -0.9}, On: []float64{-2, -2, -2}}
+	z.Pairs = &procedure.PairsObs{N: 500, Setup: *z.Held, Off: []float64{-0.9, -0.9, -0.9}, On: []float64{-2, -2, -2}}
 	if j := evaluation.Judge(o, rules2(t)); j.Decision != procedure.Hold {
 		t.Errorf("decision %s: pairs with the door open settled a reading with it shut", j.Decision)
 	}
@@ -285,7 +285,7 @@ func TestAdversaryPairsElsewhere(t *testing.T) {
 			*z.Worst = z.Readings[i]
 		}
 	}
-	z.Pairs = &procedure.PairsObs{N: 500, Off: []float64{-0.9, -0.9, -0.9, -0.9}, On: []float64{-5.5, -5.5, -5.5, -5.5}}
+	z.Pairs = &procedure.PairsObs{N: 500, Setup: *z.Held, Off: []float64{-0.9, -0.9, -0.9, -0.9}, On: []float64{-5.5, -5.5, -5.5, -5.5}}
 	if j := evaluation.Judge(o, rules2(t)); j.Decision != procedure.Proceed {
 		t.Errorf("decision %s, want proceed: the pairs settle it", j.Decision)
 	}

@@ -37,6 +37,12 @@ func (j *judge) appliance(a procedure.Appliance) {
 			j.ruled("unvented-main", "unvented", a.ID, procedure.Hold, procedure.StatusNone, "main")
 		}
 	}
+	if j.o.Home == procedure.MobileHome && fuelled(a) && a.Fired() && !a.Kind.Cooking() && a.Vent.Type != procedure.DirectVent {
+		// In a mobile home all but cooking is made to take its air from
+		// outdoors (24 CFR 3280.707 and 3280.709, from memory): somebody who
+		// knows its listing decides whether this one belongs there.
+		j.ruled("mobile-room-air", "inventory", a.ID, procedure.Refer, procedure.StatusNone, "mobile-room-air")
+	}
 	if a.Facts.OtherDwelling == procedure.Yes {
 		j.ruled("other-dwelling", "inventory", a.ID, procedure.Incomplete, procedure.StatusNone, "other-dwelling")
 		j.miss("appliance/"+a.ID, "other-dwelling", a.ID)

@@ -3,6 +3,7 @@ package evaluation
 import (
 	"math"
 	"slices"
+	"strings"
 
 	"cazward/procedure"
 	"cazward/procedure/reading"
@@ -26,6 +27,9 @@ func (j *judge) inventory() {
 	}
 	if len(j.o.Ambient) == 0 {
 		j.miss("arrive/ambient", "no-answer", "")
+	}
+	if len(j.o.LEL) == 0 {
+		j.miss("arrive/lel", "no-answer", "")
 	}
 	if !j.o.BurnersKnown {
 		j.miss("list/appliances", "no-answer", "")
@@ -60,6 +64,9 @@ func (j *judge) inventory() {
 		} else if !j.zoneListed(a.Zone) {
 			j.miss("list/zones", "no-answer", a.ID)
 		}
+	}
+	if !slices.Contains(procedure.HomeKinds, j.o.Home) {
+		j.miss("list/home", "no-answer", "")
 	}
 	if !j.burns() {
 		return // all-electric: nothing is pulled down
@@ -108,8 +115,11 @@ func (j *judge) numbers() {
 		}
 		return *v
 	}
-	if w := j.o.Weather; w != nil {
+	for _, w := range j.weathers() {
 		bad("arrive/weather", "", w.Wind, w.Temp)
+	}
+	for _, l := range append(slices.Clone(j.o.LEL), j.o.Ambient...) {
+		bad(l.Step, "", l.Value)
 	}
 	for _, i := range j.o.Instruments {
 		bad("arrive/"+i.ID, "", i.Resolution, i.AccuracyPa, i.AccuracyPct)
@@ -155,12 +165,26 @@ func (j *judge) numbers() {
 	}
 }
 
-func (j *judge) outdoorF() (float64, bool) {
-	if j.o.Weather == nil {
-		return 0, false
+// weathers of the visit.
+func (j *judge) weathers() []procedure.Weather {
+	var out []procedure.Weather
+	if j.o.Weather != nil {
+		out = append(out, *j.o.Weather)
 	}
-	t, err := reading.Convert(j.o.Weather.Temp, reading.Unit(j.o.Weather.TempUnit), reading.UnitF)
-	return t, err == nil && finite(t)
+	return append(out, j.o.Later...)
+}
+
+// outdoorF is the coldest of the visit, which asks for the strongest draft.
+func (j *judge) outdoorF() (float64, bool) {
+	cold := math.Inf(1)
+	for _, w := range j.weathers() {
+		t, err := reading.Convert(w.Temp, reading.Unit(w.TempUnit), reading.UnitF)
+		if err != nil || !finite(t) {
+			return 0, false
+		}
+		cold = min(cold, t)
+	}
+	return cold, finite(cold)
 }
 
 // checkKey names a line of a checklist.
@@ -255,6 +279,9 @@ func stepOf(c procedure.Check) string {
 		}
 		return "look/" + c.Subject
 	case procedure.StagePrepare:
+		if p := strings.Split(c.Key, "/"); p[0] == "resume" && len(p) == 4 {
+			return strings.Join(p[:3], "/") // read again after a stop
+		}
 		return "prepare/house"
 	case procedure.StageHose:
 		return "hose/" + c.Subject

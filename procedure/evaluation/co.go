@@ -58,7 +58,7 @@ func (j *judge) co(a procedure.Appliance, ao *procedure.ApplianceObs, v venting)
 		if len(j.r.Matrix) == 0 && (s.over || s.high > emergencyCO) && (fails(v.spill) || fails(v.draft)) {
 			// A scheme without an action matrix does not make it milder: the most
 			// protective published act holds, and the burner is not lit again.
-			f := procedure.Finding{Rule: "co", Subject: a.ID, Verdict: procedure.Fail, Severity: procedure.Leave, Status: procedure.FuelOff, Value: ptr(s.high), Limit: ptr(emergencyCO), Unit: "ppm", Margin: ptr(emergencyCO - s.high), Row: "own-rule", Source: ownRule, Evidence: procedure.EvidenceOwnRule, Action: "emergency", Detail: "as-measured", About: nonZero(g.N)}
+			f := procedure.Finding{Rule: "co", Subject: a.ID, Verdict: procedure.Fail, Severity: procedure.Leave, Status: procedure.FuelOff, Value: ptr(s.high), Limit: ptr(emergencyCO), Unit: "ppm", Margin: ptr(emergencyCO - s.high), Row: "own-rule", Source: ownRule, Evidence: procedure.EvidenceOwnRule, Action: "emergency", Detail: "as-measured", Rising: g.Rising, About: nonZero(g.N)}
 			if s.over {
 				f.Value, f.Margin = nil, nil
 			}
@@ -138,7 +138,7 @@ func (j *judge) matrix(a procedure.Appliance, g *procedure.GasObs, s sample, v v
 			continue
 		}
 		found = true
-		f := procedure.Finding{Rule: "co-matrix", Subject: a.ID, Verdict: procedure.Fail, Severity: m.Decision, Status: m.Status, Value: ptr(s.high), Unit: "ppm", Row: m.ID, Source: m.Source.String(), Evidence: m.Evidence, Action: m.Action, Detail: detail, About: nonZero(g.N)}
+		f := procedure.Finding{Rule: "co-matrix", Subject: a.ID, Verdict: procedure.Fail, Severity: m.Decision, Status: m.Status, Value: ptr(s.high), Unit: "ppm", Row: m.ID, Source: m.Source.String(), Evidence: m.Evidence, Action: m.Action, Detail: detail, Rising: g.Rising, About: nonZero(g.N)}
 		// The edge of the band that decides: the upper one of a pass, the
 		// lower one, which was crossed, of anything else.
 		edge := m.Over
@@ -175,7 +175,7 @@ func (j *judge) rows(a procedure.Appliance, g *procedure.GasObs, s sample) bool 
 	if l.Basis == "air-free" {
 		value, known = s.airFree, known && s.airFreeKnown
 	}
-	f := procedure.Finding{Rule: "co", Subject: a.ID, Severity: procedure.Incomplete, Value: ptr(value), Limit: ptr(l.Bound.Value), Unit: "ppm", Margin: ptr(l.Bound.Margin(value)), Row: l.ID, Source: l.Source.String(), Evidence: l.Evidence, Detail: l.Basis, About: nonZero(g.N), Unsure: c.Unsure}
+	f := procedure.Finding{Rule: "co", Subject: a.ID, Severity: procedure.Incomplete, Value: ptr(value), Limit: ptr(l.Bound.Value), Unit: "ppm", Margin: ptr(l.Bound.Margin(value)), Row: l.ID, Source: l.Source.String(), Evidence: l.Evidence, Detail: l.Basis, Rising: g.Rising, About: nonZero(g.N), Unsure: c.Unsure}
 	side := l.Bound.Side(value, 0)
 	switch {
 	case s.over || side == procedure.SideBeyond:

@@ -129,6 +129,14 @@ func TestDecisions(t *testing.T) {
 		{"unvented heater, secondary", []string{"list/appliances=1 15", "appliance/unvented-heater-1/burner=1 20000", "appliance/unvented-heater-1/facts=1 2", "look/unvented-heater-1=ok", "co/unvented-heater-1=10 18"}, procedure.Refer, procedure.MayRun},
 		{"oven CO outside the hold", []string{"list/appliances=1 9", "appliance/oven-1/burner=1 18000", "appliance/oven-1/facts=1", "look/oven-1=ok", "co/oven-1=150"}, procedure.Hold, procedure.MayRun},
 		{"indirect tank beside a boiler", []string{"list/appliances=1 2 4", "prepare/fired=120 120", "appliance/boiler-1/burner=1 100000", "appliance/boiler-1/vent=1", "appliance/boiler-1/facts=1 2 3 7", "look/boiler-1=ok", "held/boiler-1=-2.0 -2.0 -2.1 -1.9 -2.0", "spill/boiler-1=20s", "draft/boiler-1=-3.4 -3.4 -3.4 -3.4 -3.4", "co/boiler-1=12 7"}, procedure.Proceed, procedure.MayRun},
+		{"mobile home, natural draft on room air", []string{"list/home=2"}, procedure.Refer, procedure.MayRun},
+		{"mobile home, sealed appliance", []string{"list/home=2", "appliance/furnace-1/vent=4", "appliance/furnace-1/facts=1"}, procedure.Proceed, procedure.MayRun},
+		{"radon fan that may not be off for the baseline: noted", []string{"list/fans=1 2 3 10", "prepare/house=11"}, procedure.Proceed, procedure.MayRun},
+		{"radon fan not restored", []string{"list/fans=1 2 3 10", "putback/house=11"}, procedure.Incomplete, procedure.MayRun},
+		{"garage: its own zone, its appliance tested like any other", []string{"list/zones=4", "zone/garage-1/door=3", "hose/garage-1=ok", "settle=1",
+			"baseline/garage-1=-0.8 -0.9 -0.9 -1.0 -0.9", "reading/garage-1/dryer=-1.2 -1.2 -1.3 -1.2 -1.2", "reading/garage-1/fans=-1.6 -1.7 -1.6 -1.6 -1.7", "doors/garage-1=2 1 1", "redoors/garage-1=2 1 1",
+			"reading/garage-1/doors=-1.8 -1.8 -1.9 -1.8 -1.8", "reading/garage-1/air1=-2.0 -2.0 -2.1 -1.9 -2.0", "reading/garage-1/worst=-7.0 -7.0 -7.1 -6.9 -7.0", "baseline/garage-1/closing=-0.9 -0.9 -0.8 -1.0 -0.9"}, procedure.Hold, procedure.MayRun},
+		{"an appliance outside the pressure boundary", []string{"appliance/furnace-1/facts=1 2 3 6 7", "flame/furnace-1=ok"}, procedure.Proceed, procedure.MayRun},
 		{"oil without the maker's breech figure", []string{"appliance/furnace-1/burner=3 100000", "appliance/furnace-1/facts=1 2 3", "look/furnace-1=ok", "breech/furnace-1=?"}, procedure.Refer, procedure.MayRun},
 	} {
 		t.Run(c.row, func(t *testing.T) {

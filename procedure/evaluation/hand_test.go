@@ -80,7 +80,8 @@ func handHome() procedure.Observations {
 	fans := worstSetup.Clone()
 	fans.Doors = nil
 	worst := pa(60, "reading/z/worst", worstSetup, -2.0, -2.1, -2.0, -1.9, -2.0)
-	o := procedure.Observations{Record: "r", HomeID: "h", Phase: procedure.TestIn, Plan: plan,
+	o := procedure.Observations{Record: "r", HomeID: "h", Phase: procedure.TestIn, Plan: plan, Home: procedure.DetachedHouse,
+		LEL:   []procedure.AmbientObs{{N: 6, Step: "arrive/lel"}},
 		Zones: []procedure.Zone{{ID: "z", Name: "basement", Door: procedure.Yes}},
 		Appliances: []procedure.Appliance{{ID: "a", Name: "furnace", Kind: procedure.Furnace, Zone: "z", Burner: procedure.Burner{Fuel: procedure.NaturalGas, Input: 80000}, Vent: procedure.Vent{Type: procedure.NaturalVent}, Listed: true,
 			Facts: procedure.VentFacts{DraftHood: procedure.Yes, Shares: procedure.No, TestHole: procedure.Yes, Fireable: procedure.Yes, InsideBoundary: procedure.Yes, Orphaned: procedure.No}}},
@@ -105,10 +106,10 @@ func handHome() procedure.Observations {
 	lines(procedure.StageArrive, "", "alarm", "symptoms", "smell", "co-monitor", "consent", "no-live-fire", "no-asbestos", "occupants-warned")
 	lines(procedure.StageLook, "", "piping", "co-alarm")
 	lines(procedure.StageLook, "a", "fuel", "connector", "vent-connected", "draft-hood", "combustion-air", "rollout-marks", "soot", "rust", "clearances", "chimney")
-	lines(procedure.StagePrepare, "", "thermostats-down", "burners-off", "fans-off", "windows-shut", "inside-doors-open", "dampers-shut", "analyser-zeroed", "holes-ready")
+	lines(procedure.StagePrepare, "", "thermostats-down", "burners-off", "fans-off", "windows-shut", "inside-doors-open", "dampers-shut", "analyser-zeroed", "holes-ready", "condenser-off")
 	lines(procedure.StageHose, "z", "outdoor-end", "zone-end", "pinched")
 	lines(procedure.StageAppliances, "a", "blower-flame")
-	lines(procedure.StagePutBack, "", "burners-lit", "thermostats-back", "holes-sealed", "doors-windows-back", "dampers-back", "hoses-out", "co-alarm-working")
+	lines(procedure.StagePutBack, "", "burners-lit", "thermostats-back", "fans-back", "disconnects-on", "filters-in", "holes-sealed", "doors-windows-back", "dampers-back", "hoses-out", "co-alarm-working")
 	return o
 }
 
@@ -137,21 +138,21 @@ func TestByHand(t *testing.T) {
 			setWorst(o, -5.1, -5.1, -5.1, -5.1, -5.1)                                 // net -4.2, narrow
 		}, procedure.Hold, procedure.MayRun},
 		{"pairs lower than the single readings, too close", func(o *procedure.Observations, r *procedure.Rules) {
-			o.ZoneObs[0].Pairs = &procedure.PairsObs{N: 70, Off: []float64{-0.9, -0.9, -0.9}, On: []float64{-5.7, -5.9, -5.8}}
+			o.ZoneObs[0].Pairs = &procedure.PairsObs{N: 70, Setup: worstSetup, Off: []float64{-0.9, -0.9, -0.9}, On: []float64{-5.7, -5.9, -5.8}}
 		}, procedure.Hold, procedure.MayRun},
 		{"pairs beyond", func(o *procedure.Observations, r *procedure.Rules) {
-			o.ZoneObs[0].Pairs = &procedure.PairsObs{N: 70, Off: []float64{-0.9, -0.9, -0.9}, On: []float64{-6.7, -6.9, -6.8}}
+			o.ZoneObs[0].Pairs = &procedure.PairsObs{N: 70, Setup: worstSetup, Off: []float64{-0.9, -0.9, -0.9}, On: []float64{-6.7, -6.9, -6.8}}
 		}, procedure.Hold, procedure.MayRun},
 		{"two pairs settle nothing but are readings", func(o *procedure.Observations, r *procedure.Rules) {
-			o.ZoneObs[0].Pairs = &procedure.PairsObs{N: 70, Off: []float64{-0.9, -0.9}, On: []float64{-8.7, -8.9}}
+			o.ZoneObs[0].Pairs = &procedure.PairsObs{N: 70, Setup: worstSetup, Off: []float64{-0.9, -0.9}, On: []float64{-8.7, -8.9}}
 		}, procedure.Hold, procedure.MayRun},
 		{"pairs settle what was too close", func(o *procedure.Observations, r *procedure.Rules) {
 			setWorst(o, -5.6, -5.6, -5.7, -5.6, -5.6)
-			o.ZoneObs[0].Pairs = &procedure.PairsObs{N: 70, Off: []float64{-0.9, -0.9, -0.9, -0.9}, On: []float64{-5.5, -5.5, -5.5, -5.5}}
+			o.ZoneObs[0].Pairs = &procedure.PairsObs{N: 70, Setup: worstSetup, Off: []float64{-0.9, -0.9, -0.9, -0.9}, On: []float64{-5.5, -5.5, -5.5, -5.5}}
 		}, procedure.Proceed, procedure.MayRun},
 		{"pairs never erase a fail", func(o *procedure.Observations, r *procedure.Rules) {
 			setWorst(o, -6.6, -6.6, -6.7, -6.6, -6.6)
-			o.ZoneObs[0].Pairs = &procedure.PairsObs{N: 70, Off: []float64{-0.9, -0.9, -0.9, -0.9}, On: []float64{-2, -2, -2, -2}}
+			o.ZoneObs[0].Pairs = &procedure.PairsObs{N: 70, Setup: worstSetup, Off: []float64{-0.9, -0.9, -0.9, -0.9}, On: []float64{-2, -2, -2, -2}}
 		}, procedure.Hold, procedure.MayRun},
 		{"a fan of a kind not known", func(o *procedure.Observations, r *procedure.Rules) {
 			o.Fans = append(o.Fans, procedure.RosterItem{ID: "f3", Kind: "something-new"})
@@ -442,7 +443,7 @@ func TestNotANumberAnywhere(t *testing.T) {
 		d := pa(91, "draft/a/natural", procedure.Setup{}, -3.4, -3.4)
 		a.DraftNatural, a.BreechPa = &d, fp(-3)
 		a.CONatural = &procedure.GasObs{CO: []float64{5, 6}, O2: []*float64{fp(7), fp(7)}}
-		o.ZoneObs[0].Pairs = &procedure.PairsObs{Off: []float64{-0.9, -0.9, -0.9}, On: []float64{-2, -2, -2}}
+		o.ZoneObs[0].Pairs = &procedure.PairsObs{Setup: worstSetup, Off: []float64{-0.9, -0.9, -0.9}, On: []float64{-2, -2, -2}}
 		return o
 	}
 	if d := evaluation.Judge(full(), handRules()).Decision; d != procedure.Proceed {
@@ -495,7 +496,7 @@ func TestHandWorse(t *testing.T) {
 			for i := range off {
 				off[i] = -0.9
 			}
-			z.Pairs = &procedure.PairsObs{N: 70, Off: off, On: on}
+			z.Pairs = &procedure.PairsObs{N: 70, Setup: worstSetup, Off: off, On: on}
 		}
 		a.Draft.Values = few("draft", -4, 0)
 		a.Spill.Seconds = rapid.Float64Range(0, 400).Draw(rt, "seconds")

@@ -26,17 +26,22 @@ func (j *judge) hazards() {
 		}
 	}
 	for _, a := range j.o.Ambient {
-		if !j.hazardOf(a) {
+		if !j.hazardOf(procedure.AmbientCO, a) {
 			j.tier(procedure.AmbientCO, a.Value, a.OverRange, procedure.HazardObs{N: a.N})
+		}
+	}
+	for _, a := range j.o.LEL {
+		if !j.hazardOf(procedure.LEL, a) {
+			j.tier(procedure.LEL, a.Value, a.OverRange, procedure.HazardObs{N: a.N})
 		}
 	}
 }
 
 // hazardOf reports whether the reading is among the hazards already, as at
 // least as much: there its source is known.
-func (j *judge) hazardOf(a procedure.AmbientObs) bool {
+func (j *judge) hazardOf(code procedure.HazardCode, a procedure.AmbientObs) bool {
 	for _, h := range j.o.Hazards {
-		if hz := h.Hazard; h.N == a.N && a.N > 0 && hz.Code == procedure.AmbientCO && (hz.OverRange || !a.OverRange) && (hz.Value == nil || *hz.Value >= a.Value) {
+		if hz := h.Hazard; h.N == a.N && a.N > 0 && hz.Code == code && (hz.OverRange || !a.OverRange) && (hz.Value == nil || *hz.Value >= a.Value) {
 			return true
 		}
 	}

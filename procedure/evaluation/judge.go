@@ -162,7 +162,7 @@ func (j *judge) doubts() {
 	for _, d := range j.o.Doubts {
 		open := d.Doubt.Settled != "stands" && d.Doubt.Settled != "retake"
 		switch d.Doubt.Code {
-		case procedure.DoubtGusty, procedure.DoubtWind, procedure.DoubtFrozen:
+		case procedure.DoubtGusty, procedure.DoubtWind:
 			open = true // looking does not calm the wind
 		}
 		windy = windy && d.Doubt.Code != procedure.DoubtWind
@@ -179,11 +179,15 @@ func (j *judge) doubts() {
 
 // windy reports wind above the ceiling of the plan, where a pressure is read.
 func (j *judge) windy() bool {
-	if j.o.Weather == nil || j.o.Plan.Baseline.MaxWind <= 0 || !slices.ContainsFunc(j.o.Zones, func(z procedure.Zone) bool { return len(j.touched(z.ID)) > 0 }) {
+	if j.o.Plan.Baseline.MaxWind <= 0 || !slices.ContainsFunc(j.o.Zones, func(z procedure.Zone) bool { return len(j.touched(z.ID)) > 0 }) {
 		return false
 	}
-	w, err := reading.Convert(j.o.Weather.Wind, reading.Unit(j.o.Weather.WindUnit), reading.UnitMPH)
-	return err != nil || w > j.o.Plan.Baseline.MaxWind
+	for _, x := range j.weathers() {
+		if w, err := reading.Convert(x.Wind, reading.Unit(x.WindUnit), reading.UnitMPH); err != nil || !(w <= j.o.Plan.Baseline.MaxWind) {
+			return true
+		}
+	}
+	return false
 }
 
 // open takes over what the sequence still waits for, except what is known for

@@ -71,7 +71,7 @@ func randomise(rt *rapid.T, o *procedure.Observations) {
 		}
 		if rapid.IntRange(0, 4).Draw(rt, "pairs") == 0 {
 			n := pa.Draw(rt, "pair net")
-			z.Pairs = &procedure.PairsObs{N: 900, Off: []float64{-0.9, -1, -0.9}, On: []float64{-0.9 + n, -1 + n, -0.9 + n}}
+			z.Pairs = &procedure.PairsObs{N: 900, Setup: z.Worst.Setup, Off: []float64{-0.9, -1, -0.9}, On: []float64{-0.9 + n, -1 + n, -0.9 + n}}
 		}
 	}
 	for i := range o.ApplObs {

@@ -69,9 +69,10 @@ func (j *judge) nets(zo *procedure.ZoneObs) (singles []net, pairs *net, bad bool
 		}
 	}
 	if p := zo.Pairs; p != nil && finite(p.On...) && finite(p.Off...) {
-		if v, u, ok := procedure.PairsNet(*p, j.gauge(), j.r.Uncertainty); ok && finite(v, u) && u > 0 {
+		held := zo.Held != nil && sameSetup(p.Setup, *zo.Held) // elsewhere they settle nothing
+		if v, u, ok := procedure.PairsNet(*p, j.gauge(), j.r.Uncertainty); ok && finite(v, u) && u > 0 && held {
 			pairs = &net{value: v, u: u, pairs: len(p.On)}
-		} else { // too few to settle anything, but readings all the same
+		} else { // they settle nothing, but are readings all the same
 			add(&procedure.PressureObs{N: p.N, Values: p.On}, &procedure.PressureObs{N: p.N, Values: p.Off})
 		}
 	}

@@ -31,6 +31,7 @@ var demo = map[string][2]string{
 	"arrive/weather":                    {"OUTDOORS  wind 6 mph, 34 F", "6 34"},
 	"arrive/gauge":                      {"YOUR GAUGE  an invented one, 0.1 Pa", "gauge G1; 1001; 2026-03-02; 0.1"},
 	"arrive/analyser":                   {"YOUR ANALYSER  an invented one", "analyser A1; 2002; 2026-04-14"},
+	"list/home":                         {"THE HOUSE  stands alone", "1"},
 	"list/appliances":                   {"THE HOUSE  a furnace and a water heater", "1 3"},
 	"list/zones":                        {"THE HOUSE  both stand in the basement", "1"},
 	"zone/basement-1/door":              {"THE HOUSE  a plain door at the head of the stair", "1"},
@@ -93,6 +94,12 @@ func Demo(step procedure.Step) (shows, typed string) {
 		return "THE SMOKE  drawn in at both hoods", "ok"
 	case strings.HasPrefix(step.ID, "cooled/"):
 		return "THE VENT  is cool", "ok"
+	case strings.HasPrefix(step.ID, "resume/") && step.Form == procedure.FormChoice:
+		return "OUTDOORS  as before", "1"
+	case strings.HasPrefix(step.ID, "resume/") && step.Form == procedure.FormChecklist:
+		return "THE HOUSE  still so", "ok"
+	case strings.HasPrefix(step.ID, "aired/"):
+		return "THE HOUSE  stayed shut", "1"
 	case step.Form == procedure.FormDoubt:
 		return "THE HOUSE  looked at the hoses: all in order", "ok looked at the hoses"
 	case step.Form == procedure.FormAmbient:

@@ -21,10 +21,11 @@ func (s *State) apply(ev procedure.Event) error {
 	if ev.Data == nil || ev.Data.EventKind() != ev.Kind {
 		return refuse("data", ev.Step, "event %d: data do not belong to a %s event", ev.N, ev.Kind)
 	}
+	s.back = s.back || ev.Written.Before(s.prevAt)
 	if err := s.take(ev); err != nil {
 		return err
 	}
-	s.last = ev.N
+	s.last, s.prevAt = ev.N, ev.Written
 	if ev.Written.After(s.lastAt) {
 		s.lastAt = ev.Written
 	}
@@ -54,10 +55,8 @@ func (s *State) take(ev procedure.Event) error {
 			if gap < 0 { // the computer's clock went back: how long it was is not known
 				gap = 2 * longStop
 			}
-			if s.gap > gap && s.owesBaseline() { // stopped again before the first stop was made good
-				gap = s.gap
-			}
-			s.sitting, s.sitAt, s.gap = ev.N, ev.Written, gap
+			s.sitting = ev.N
+			s.stops = append(s.stops, stop{ev.N, gap > longStop})
 			if s.clockOn != "" { // a clock interrupted by a stop is void
 				s.clockN[s.clockOn] = ev.N
 				s.clockOn = ""
@@ -131,7 +130,8 @@ func (s *State) put(ev procedure.Event, key string, data procedure.Data) error {
 
 func (s *State) store(ev procedure.Event, key string, data procedure.Data, step procedure.Step) {
 	old, had := s.facts[key]
-	f := fact{n: ev.N, version: ev.N, data: data, kind: data.EventKind(), at: ev.Observed, step: step.ID, reads: map[string]int{}}
+	f := fact{n: ev.N, version: ev.N, data: data, kind: data.EventKind(), at: ev.Observed, step: step.ID, reads: map[string]int{}, back: s.back}
+	s.back = false
 	if had && essence(old.data) == essence(data) {
 		f.version = old.version
 	}
@@ -328,7 +328,7 @@ func (s *State) dropped(data procedure.Data) string {
 	for _, it := range a.Roster.Items {
 		stays[it.ID] = true
 	}
-	for k := range s.facts {
+	for _, k := range s.order {
 		p := strings.Split(k, "/")
 		switch p[0] {
 		case "look", "spill", "co", "draft", "flame", "together", "ambient":

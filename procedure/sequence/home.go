@@ -234,23 +234,46 @@ func has(list []string, x string) bool {
 	return false
 }
 
-// OutdoorF is the outdoor temperature in degrees Fahrenheit.
-func (s *State) OutdoorF() (float64, bool) {
-	a := s.answer(keyWeather)
-	if a == nil || a.Weather == nil {
-		return 0, false
+// weathers of this visit, the one at arrival first.
+func (s *State) weathers() []procedure.Weather {
+	var out []procedure.Weather
+	add := func(k string) {
+		if a := s.answer(k); a != nil && a.Weather != nil {
+			out = append(out, *a.Weather)
+		}
 	}
-	t, err := reading.Convert(a.Weather.Temp, reading.Unit(a.Weather.TempUnit), reading.UnitF)
-	return t, err == nil
+	add(keyWeather)
+	for _, x := range s.stops {
+		add(join("resume", itoa(x.n), "outdoors"))
+	}
+	return out
 }
 
-func (s *State) windMPH() (float64, bool) {
-	a := s.answer(keyWeather)
-	if a == nil || a.Weather == nil {
-		return 0, false
+// OutdoorF is the outdoor temperature in degrees Fahrenheit, the coldest of
+// this visit, which asks for the strongest draft; false where one is not known.
+func (s *State) OutdoorF() (float64, bool) {
+	t, ok := math.Inf(1), false
+	for _, w := range s.weathers() {
+		f, err := reading.Convert(w.Temp, reading.Unit(w.TempUnit), reading.UnitF)
+		if err != nil {
+			return 0, false
+		}
+		t, ok = min(t, f), true
 	}
-	w, err := reading.Convert(a.Weather.Wind, reading.Unit(a.Weather.WindUnit), reading.UnitMPH)
-	return w, err == nil
+	return t, ok
+}
+
+// windMPH is the strongest wind of this visit.
+func (s *State) windMPH() (float64, bool) {
+	top, ok := 0.0, false
+	for _, w := range s.weathers() {
+		v, err := reading.Convert(w.Wind, reading.Unit(w.WindUnit), reading.UnitMPH)
+		if err != nil {
+			return 0, false
+		}
+		top, ok = max(top, v), true
+	}
+	return top, ok
 }
 
 // pressureObs turns a present, fresh pressure fact into pascals.
@@ -290,6 +313,11 @@ func (s *State) pairsObs(key string) *procedure.PairsObs {
 		return nil
 	}
 	p := procedure.PairsObs{N: s.facts[key].n}
+	if k, ok := s.byN[a.Pairs.Setup]; ok {
+		if su, ok := s.facts[k].data.(*procedure.Setup); ok {
+			p.Setup = su.Clone()
+		}
+	}
 	conv := func(v []float64) (out []float64) {
 		for _, x := range v {
 			pa, err := reading.Convert(x, reading.Unit(a.Pairs.Unit), reading.UnitPa)

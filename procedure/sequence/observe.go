@@ -16,113 +16,6 @@ func toPa(v float64, unit string) (float64, bool) {
 	return pa, err == nil && !math.IsNaN(pa)
 }
 
-// Signs finds what the field notes list as signs of a spoiled reading, for
-// readings on which no doubt was raised yet. Thresholds are own rules.
-func (s *State) Signs() []procedure.Step {
-	var out []procedure.Step
-	raise := func(code procedure.DoubtCode, key string, args ...string) {
-		f, ok := s.facts[key]
-		if !ok || s.stale(key) {
-			return
-		}
-		if d, had := s.doubts[string(code)+" "+key]; had && d.ver == f.n {
-			return
-		}
-		st := procedure.Step{ID: join("doubt", string(code), key), Ask: "doubt." + string(code), Form: procedure.FormDoubt, Event: procedure.KindDoubt, About: []int{f.n}, Args: map[string]string{"doubt": string(code), "key": key}}
-		for i := 0; i+1 < len(args); i += 2 {
-			st.Args[args[i]] = args[i+1]
-		}
-		if x, ok := s.facts[key]; ok {
-			st.Args["screen"] = x.step
-		}
-		out = append(out, st)
-	}
-	if w, ok := s.windMPH(); ok && s.pullsDown() && s.plan.Baseline.MaxWind > 0 && w > s.plan.Baseline.MaxWind {
-		raise(procedure.DoubtWind, keyWeather, "wind", reading.Format(w, 0), "limit", trim(s.plan.Baseline.MaxWind))
-	}
-	temp, tempOK := s.OutdoorF()
-	for _, z := range s.Zones() {
-		base := join("baseline", z.ID)
-		for _, k := range s.order {
-			if !strings.HasPrefix(k, base) && !strings.HasPrefix(k, join("reading", z.ID)+"/") {
-				continue
-			}
-			if p := s.pressureObs(k); p != nil && len(p.Values) > 1 && s.plan.Baseline.MaxSpread > 0 {
-				lo, hi := p.Values[0], p.Values[0]
-				for _, v := range p.Values {
-					lo, hi = math.Min(lo, v), math.Max(hi, v)
-				}
-				if hi-lo > s.plan.Baseline.MaxSpread+1e-9 {
-					raise(procedure.DoubtGusty, k, "spread", reading.Format(hi-lo, 1), "limit", trim(s.plan.Baseline.MaxSpread))
-				}
-			}
-		}
-		b, okB := s.meanPa(base)
-		if okB && tempOK && b > signBaselineHigh && temp < signCold {
-			raise(procedure.DoubtBaselineHigh, base, "value", reading.Format(b, 1))
-		}
-		if f, ok := s.meanPa(join("reading", z.ID, "fans")); ok && okB {
-			switch {
-			case f-b > signRise:
-				raise(procedure.DoubtRises, join("reading", z.ID, "fans"), "rise", reading.Format(f-b, 1))
-			case math.Abs(f-b) < signNoStep:
-				raise(procedure.DoubtNoStep, join("reading", z.ID, "fans"))
-			}
-		}
-		if c, ok := s.meanPa(join(base, "closing")); ok && okB && s.plan.Baseline.MaxDrift > 0 && math.Abs(c-b) > s.plan.Baseline.MaxDrift {
-			raise(procedure.DoubtDrift, join(base, "closing"), "drift", reading.Format(math.Abs(c-b), 1), "limit", trim(s.plan.Baseline.MaxDrift))
-		}
-	}
-	for _, a := range s.Appliances() {
-		if g := s.answer(join("co", a.ID)); g != nil && g.Gas != nil && s.plan.CO.Diluted > 0 && !a.Kind.Cooking() && a.Kind != procedure.UnventedHeater {
-			for _, o := range g.Gas.O2 {
-				if o != nil && *o > s.plan.CO.Diluted {
-					raise(procedure.DoubtDiluted, join("co", a.ID), "o2", reading.Format(*o, 1), "name", a.Name)
-					break
-				}
-			}
-		}
-		if d, ok := s.meanPa(join("draft", a.ID)); ok && d > signWeakDraft && !s.spillFailed(join("spill", a.ID)) {
-			raise(procedure.DoubtDraftNoSpill, join("draft", a.ID), "value", reading.Format(d, 1), "name", a.Name)
-		}
-	}
-	return out
-}
-
-// Thresholds of the signs, own rules: pascals, degrees Fahrenheit.
-const (
-	signBaselineHigh = 0.3
-	signCold         = 40.0
-	signRise         = 0.3
-	signNoStep       = 0.1
-	signWeakDraft    = -0.2
-)
-
-// doubtsFirst puts open doubts before everything else: they are asked while
-// they can still be settled.
-func (g *gen) doubtsFirst() {
-	if g.full {
-		return
-	}
-	signs := g.s.Signs()
-	if len(signs) == 0 || g.s.leaving() {
-		return
-	}
-	out := make([]procedure.Step, 0, len(signs)+len(g.out))
-	for _, d := range signs {
-		d.Stage = procedure.StageArrive
-		for _, st := range g.out {
-			for _, k := range append(st.Keys(), st.ID) {
-				if k == d.Args["key"] {
-					d.Stage, d.Zone, d.Name, d.Setup, d.Held, d.Burning = st.Stage, st.Zone, st.Name, st.Setup, st.Held, st.Burning
-				}
-			}
-		}
-		out = append(out, d)
-	}
-	g.out = append(out, g.out...)
-}
-
 // Observations gathers what the record shows, as far as present facts hold.
 func (s *State) Observations() procedure.Observations {
 	o := procedure.Observations{Record: s.header.Record, HomeID: s.header.Home, Phase: s.header.Phase, Practice: s.header.Practice != nil, Plan: s.plan,
@@ -131,8 +24,13 @@ func (s *State) Observations() procedure.Observations {
 	o.Doors, o.DoorsKnown = s.roster(keyDoors)
 	o.AirHandlers, o.AirKnown = s.roster(keyAir)
 	_, o.BurnersKnown = s.roster(keyAppliances)
-	if a := s.answer(keyWeather); a != nil {
-		o.Weather = a.Weather
+	o.Home = procedure.HomeKind(s.choice(keyHome))
+	for i, w := range s.weathers() {
+		if w := w; i == 0 && s.Has(keyWeather) {
+			o.Weather = &w
+		} else {
+			o.Later = append(o.Later, w)
+		}
 	}
 	for _, id := range []string{"gauge", "analyser"} {
 		if i := s.Instrument(id); i != nil {
@@ -217,9 +115,11 @@ func (s *State) observeChecks(o *procedure.Observations) {
 			continue
 		}
 		parts := strings.Split(k, "/")
-		if a.Seen != nil && len(parts) == 3 {
-			c := procedure.Check{Key: k, Code: parts[2], State: a.Seen.State, Text: a.Seen.Text, N: f.n}
+		if a.Seen != nil && (len(parts) == 3 || parts[0] == "resume" && len(parts) == 4) {
+			c := procedure.Check{Key: k, Code: parts[len(parts)-1], State: a.Seen.State, Text: a.Seen.Text, N: f.n}
 			switch parts[0] {
+			case "resume":
+				c.Stage = procedure.StagePrepare
 			case "arrive":
 				c.Stage = procedure.StageArrive
 			case "look":
@@ -241,6 +141,14 @@ func (s *State) observeChecks(o *procedure.Observations) {
 				continue
 			}
 			o.Checks = append(o.Checks, c)
+		}
+		if a.Gas != nil && k == keyLEL {
+			for _, v := range a.Gas.CO {
+				o.LEL = append(o.LEL, procedure.AmbientObs{N: f.n, Step: k, Value: v, OverRange: a.Gas.OverRange, At: f.at})
+			}
+			if len(a.Gas.CO) == 0 {
+				o.LEL = append(o.LEL, procedure.AmbientObs{N: f.n, Step: k, OverRange: a.Gas.OverRange, At: f.at})
+			}
 		}
 		if a.Gas != nil && (k == keyAmbient || parts[0] == "ambient" || parts[0] == "resume") {
 			for _, v := range a.Gas.CO {
@@ -289,7 +197,7 @@ func (s *State) observeZone(g *gen, z procedure.Zone) procedure.ZoneObs {
 	for i := 1; i <= sets; i++ {
 		zo.AirDecided = zo.AirDecided && s.Has(join("reading", z.ID, "air"+itoa(i)))
 	}
-	zo.CAZDecided = z.Door == procedure.No || z.Door == procedure.Yes && (s.plan.CAZDoor == "" || s.Has(join("reading", z.ID, "cazdoor")))
+	zo.CAZDecided = z.Door == procedure.No || z.Door == procedure.Yes && (!g.readsDoor(z) || s.Has(join("reading", z.ID, "cazdoor")))
 	return zo
 }
 

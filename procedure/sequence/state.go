@@ -18,6 +18,7 @@ type fact struct {
 	reads   map[string]int // versions of the facts it was taken under
 	at      time.Time
 	step    string // screen that asked it
+	back    bool   // the computer's clock went back just before
 }
 
 // State is a test as far as its record goes. Use Start or Replay.
@@ -30,6 +31,8 @@ type State struct {
 	byN     map[int]string
 	last    int
 	lastAt  time.Time
+	prevAt  time.Time // when the event before was written, later or not than lastAt
+	back    bool      // the clock went back, and no fact has told so yet
 
 	hazards []hazard
 	told    []procedure.Told
@@ -37,8 +40,7 @@ type State struct {
 	who     string
 	instr   []procedure.Instrument
 	sitting int // n of the last handover that resumed
-	sitAt   time.Time
-	gap     time.Duration  // before that handover
+	stops   []stop
 	clockN  map[string]int // step -> n of a timer start that no answer followed
 	clockOn string
 	mono    int64
@@ -51,6 +53,12 @@ type State struct {
 	decided int
 	attach  []string
 	reading int // n of the first reading; 0 before
+}
+
+// stop is a pause after which the house must be confirmed again.
+type stop struct {
+	n    int
+	long bool
 }
 
 type hazard struct {
@@ -103,7 +111,7 @@ func Replay(h procedure.Header, events []procedure.Event) (*State, error) {
 	}
 	s := Start(h, *p)
 	s.who = events[0].Who
-	s.lastAt = events[0].Written
+	s.lastAt, s.prevAt = events[0].Written, events[0].Written
 	for _, ev := range events[1:] {
 		if err := s.apply(ev); err != nil {
 			return nil, fmt.Errorf("sequence: event %d: %w", ev.N, err)
@@ -144,6 +152,7 @@ func (s *State) clone() *State {
 	}
 	c.order = append([]string{}, s.order...)
 	c.dorder = append([]string{}, s.dorder...)
+	c.stops = append([]stop{}, s.stops...)
 	c.hazards = append([]hazard{}, s.hazards...)
 	c.told = append([]procedure.Told{}, s.told...)
 	c.notes = append([]string{}, s.notes...)
@@ -208,7 +217,7 @@ func (s *State) staleDepth(key string, depth int) bool {
 			return true
 		}
 	}
-	if n, ok := s.clockN[key]; ok && n > f.n {
+	if n, ok := s.clockN[key]; ok && n > f.n || s.relight(key) {
 		return true
 	}
 	for _, k := range s.dorder {

@@ -5,7 +5,6 @@ import (
 	"slices"
 	"sort"
 	"strings"
-	"time"
 
 	"cazward/procedure"
 	"cazward/procedure/reading"
@@ -121,7 +120,7 @@ func (g *gen) add(st procedure.Step) {
 			st.Args["min_averaging_s"] = trim(g.s.plan.Baseline.MinAveraging)
 		}
 	case procedure.FormGas:
-		st.Args["kind"] = string(reading.KindFlueCO)
+		st.Args["kind"], st.Args["after"] = string(reading.KindFlueCO), trim(g.s.plan.CO.AfterMin)
 	case procedure.FormBurner:
 		st.Args["kind"] = string(reading.KindInput)
 	}
@@ -193,6 +192,11 @@ func (s *State) blocked() bool {
 	for _, c := range procedure.ReadyLines {
 		k := join(keyReady, c)
 		if s.settled(k) && s.seen(k) != procedure.SeenOK {
+			return true
+		}
+	}
+	for _, x := range s.stops { // a fire lit while the test stood still
+		if k := join("resume", itoa(x.n), "house", "no-live-fire"); s.settled(k) && s.seen(k) != procedure.SeenOK {
 			return true
 		}
 	}
@@ -318,11 +322,26 @@ func (g *gen) hazardSteps() {
 			args["names"] = strings.Join(items, "|")
 			choices = append(choices, "outdoors", "other-source", "not-found")
 			g.add(procedure.Step{ID: join("source", n), Stage: g.stageNow(), Ask: "ambient.source", Form: procedure.FormChoice, Choices: choices, Args: args, Cautions: []string{"ambient-source"}})
-			if c := s.choice(join("source", n)); c != "" && c != "not-found" {
+			c := s.choice(join("source", n))
+			if c != "" && c != "not-found" {
 				g.add(procedure.Step{ID: join("settled", n), Stage: g.stageNow(), Ask: "ambient.settled", Form: procedure.FormChoice, Choices: []string{"stopped", "still-there"}, Args: args, Cautions: []string{"ambient-source"}})
+			}
+			if c != "" && (c == "not-found" || s.choice(join("settled", n)) != "") && s.baselineBefore(h.n) {
+				// Clearing the air spoils the test: closed up again, the zero is read anew.
+				g.add(procedure.Step{ID: join("aired", n), Stage: g.stageNow(), Ask: "ambient.aired", Form: procedure.FormChoice, Choices: []string{"kept-shut", "opened"}, Args: args, Cautions: []string{"ambient-source"}})
 			}
 		}
 	}
+}
+
+// baselineBefore reports whether a zone had its baseline before event n.
+func (s *State) baselineBefore(n int) bool {
+	for _, z := range s.Zones() {
+		if k := join("baseline", z.ID); s.Has(k) && s.facts[k].n < n {
+			return true
+		}
+	}
+	return false
 }
 
 // leakSeen reports a leak marked on a look list.
@@ -405,7 +424,8 @@ func (g *gen) list() {
 	if s.header.Prior != nil {
 		g.add(procedure.Step{ID: KeyCarried, Stage: L, Ask: "list.carried", Form: procedure.FormCarried})
 	}
-	g.confirm("appliances", "confirm.appliances", "", []string{keyAppliances, keyZones})
+	g.confirm("appliances", "confirm.appliances", "", []string{keyHome, keyAppliances, keyZones})
+	g.add(procedure.Step{ID: keyHome, Stage: L, Ask: "list.home", Form: procedure.FormChoice, Choices: kindsOf(procedure.HomeKinds)})
 	g.add(procedure.Step{ID: keyAppliances, Stage: L, Ask: "list.appliances", Form: procedure.FormRoster, Choices: kindsOf(procedure.ApplianceKinds)})
 	burns := false
 	for _, a := range g.appl {
@@ -420,7 +440,7 @@ func (g *gen) list() {
 	g.add(procedure.Step{ID: keyZones, Stage: L, Ask: "list.zones", Form: procedure.FormRoster, Choices: zonePlaces})
 	for _, z := range g.zones {
 		g.confirm(join("zone", z.ID), "confirm.zone", z.Name, []string{join("zone", z.ID, "door")})
-		g.add(procedure.Step{ID: join("zone", z.ID, "door"), Stage: L, Ask: "list.zone-door", Form: procedure.FormChoice, Choices: []string{"door", "louvred", "no-door"}, Zone: z.ID, Name: z.Name})
+		g.add(procedure.Step{ID: join("zone", z.ID, "door"), Stage: L, Ask: "list.zone-door", Form: procedure.FormChoice, Choices: []string{"door", "louvred", "no-door"}, Zone: z.ID, Name: z.Name, Cautions: []string{"louvred"}})
 	}
 	for _, a := range g.appl {
 		if a.Burner.Fuel != procedure.Electricity {
@@ -434,6 +454,20 @@ func (g *gen) list() {
 	g.confirm("airhandlers", "confirm.airhandlers", "", []string{keyAir})
 	g.add(procedure.Step{ID: keyAir, Stage: L, Ask: "list.airhandlers", Form: procedure.FormRoster, Choices: []string{"air-handler"}})
 	g.add(procedure.Step{ID: keyCFM50, Stage: L, Ask: "list.cfm50", Form: procedure.FormNumber, Unit: "cfm", Wanted: true})
+	if a := g.s.answer(keyCFM50); a != nil && a.Number != nil && a.Number.Value != nil {
+		var items []procedure.Item // only beside CFM50 does a flow say anything
+		for _, f := range g.fans {
+			if _, had := g.s.facts[join("list/flows", f.ID)]; g.s.touched() && !had {
+				continue // a wanted fact is not asked in the middle of the test
+			}
+			if procedure.FanKind(f.Kind).RunsAtWorstCase() && f.Kind != string(procedure.AtticFan) && f.Kind != string(procedure.RadonFan) {
+				items = append(items, procedure.Item{Key: join("list/flows", f.ID), Code: "fan", Name: g.name(f.ID)})
+			}
+		}
+		if len(items) > 0 {
+			g.add(procedure.Step{ID: "list/flows", Stage: L, Ask: "list.flows", Form: procedure.FormNumbers, Unit: "cfm", Items: items, Wanted: true})
+		}
+	}
 }
 
 // asCarried is the appliance as the earlier phase knew it, so that all its
@@ -785,7 +819,7 @@ func (g *gen) search(z procedure.Zone, id procedure.StageID) {
 			}
 		}
 	case procedure.StageCAZDoor:
-		if z.Door == procedure.Yes && g.s.plan.CAZDoor != "" {
+		if g.readsDoor(z) {
 			su := cur.Clone()
 			su.CAZDoor = "closed"
 			g.setup(sk("cazdoor"), "setup.cazdoor", z, id, su, false)
@@ -814,6 +848,12 @@ func (g *gen) search(z procedure.Zone, id procedure.StageID) {
 			}
 		}
 	}
+}
+
+// readsDoor reports whether the zone is read with its door shut too: as the
+// plan says, and a louvred one always, as used and shut.
+func (g *gen) readsDoor(z procedure.Zone) bool {
+	return z.Door == procedure.Yes && (g.s.plan.CAZDoor != "" || z.Louvred == procedure.Yes)
 }
 
 // lastSearch is the last stage of the search in the order of the plan.
@@ -1454,124 +1494,4 @@ func (s *State) touched() bool {
 func (g *gen) decide() {
 	g.add(procedure.Step{ID: KeyTold, Stage: procedure.StageDecide, Ask: "told.decision", Form: procedure.FormTold, Event: procedure.KindTold})
 	g.add(procedure.Step{ID: keyTester, Stage: procedure.StageDecide, Ask: "decide.tester", Form: procedure.FormText})
-}
-
-// measuringStage reports whether a stage works on the house as it is set.
-func measuringStage(id procedure.StageID) bool {
-	switch id {
-	case procedure.StageBaseline, procedure.StageFans, procedure.StageDoors, procedure.StageAirHandler, procedure.StageCAZDoor,
-		procedure.StageWorst, procedure.StageAppliances, procedure.StageClosing, procedure.StageNatural:
-		return true
-	}
-	return false
-}
-
-// longStop is the stop after which the baseline is read again (own rule).
-const longStop = time.Hour
-
-// owesBaseline reports whether a baseline from before the last stop has not
-// been read again since.
-func (s *State) owesBaseline() bool {
-	for _, z := range s.Zones() {
-		k := join("baseline", z.ID)
-		if s.Has(k) && s.facts[k].n < s.sitting && !s.Has(join(k, "again", itoa(s.sitting))) {
-			return true
-		}
-	}
-	return false
-}
-
-// resume puts, before the first open measuring step, what a stop makes
-// uncertain: ambient CO, the set-up in force, minutes since burners ran, and
-// after more than an hour the baseline.
-func (g *gen) resume() {
-	s := g.s
-	if s.sitting == 0 || g.full || s.early() {
-		return
-	}
-	at, again := -1, false
-	for i, st := range g.out {
-		if measuringStage(st.Stage) && s.unmet(st) {
-			at = i
-			break
-		}
-	}
-	p := join("resume", itoa(s.sitting))
-	for k := range s.facts {
-		again = again || strings.HasPrefix(k, p+"/")
-	}
-	if at < 0 {
-		if !again {
-			return
-		}
-		at = len(g.out)
-		for i, st := range g.out {
-			if st.Stage == procedure.StagePutBack || st.Stage == procedure.StageDecide {
-				at = i
-				break
-			}
-		}
-	}
-	var cur *fact
-	for k, f := range s.facts {
-		if f.kind == procedure.KindSetup && (strings.HasPrefix(k, "setup/") || strings.HasPrefix(k, "resume/")) && f.n < s.sitting && (cur == nil || f.n > cur.n) {
-			f := f
-			cur = &f
-		}
-	}
-	if cur == nil && s.facts[keyAmbient].n > s.sitting {
-		return // nothing was set yet, and the air was read since
-	}
-	var z procedure.Zone
-	if cur != nil {
-		zone := s.zoneOfKey(s.byN[cur.n])
-		if strings.HasPrefix(s.byN[cur.n], "resume/") {
-			if q := strings.Split(s.byN[cur.n], "/"); len(q) == 4 {
-				zone = q[3]
-			}
-		}
-		for _, x := range g.zones {
-			if x.ID == zone {
-				z = x
-			}
-		}
-	}
-	stage := procedure.StageBaseline
-	if at < len(g.out) && measuringStage(g.out[at].Stage) {
-		stage = g.out[at].Stage
-	}
-	save := g.out
-	g.out = nil
-	g.add(procedure.Step{ID: join(p, "ambient"), Stage: stage, Ask: "ambient.resume", Form: procedure.FormAmbient, Unit: "ppm", Cautions: []string{"house-still-changed"}})
-	var items []procedure.Item
-	for _, a := range g.fired("") {
-		if f, ok := s.facts[join("fired", a.ID)]; a.Susceptible() != procedure.No && !s.Has(join("spill", a.ID)) && ok && f.n < s.sitting {
-			items = append(items, procedure.Item{Key: join(p, "fired", a.ID), Code: "appliance", Name: a.Name})
-		} else if s.Has(join(p, "fired", a.ID)) {
-			items = append(items, procedure.Item{Key: join(p, "fired", a.ID), Code: "appliance", Name: a.Name})
-		}
-	}
-	if len(items) > 0 {
-		g.add(procedure.Step{ID: join(p, "fired"), Stage: stage, Ask: "prepare.fired", Form: procedure.FormNumbers, Unit: "min", Items: items})
-	}
-	for _, x := range g.zones {
-		k := join("baseline", x.ID, "again", itoa(s.sitting))
-		_, begun := s.facts[k]
-		for _, st := range save {
-			begun = begun || st.Zone == x.ID && measuringStage(st.Stage) && s.unmet(st)
-		}
-		if s.gap > longStop && begun && s.facts[join("baseline", x.ID)].n < s.sitting && s.Has(join("baseline", x.ID)) {
-			off := join("setup", x.ID, "off"+itoa(s.sitting))
-			g.setup(off, "setup.off", x, stage, g.off(x), false)
-			g.pressure(k, "pressure.baseline", x, stage, off, false, "baseline-off")
-		}
-	}
-	if z.ID != "" {
-		su := *cur.data.(*procedure.Setup)
-		su.Fans = append(append([]string{}, su.Fans...), su.NotRun...)
-		su.NotRun = nil
-		g.setup(join(p, "setup", z.ID), "setup.resume", z, stage, su, false, "house-still-changed")
-		g.out[len(g.out)-1].Reads = nil
-	}
-	g.out = append(append(append([]procedure.Step{}, save[:at]...), g.out...), save[at:]...)
 }

@@ -40,6 +40,7 @@ var enItems = map[string]string{
 	"holes-ready":       "test holes or ports ready, only where allowed",
 	"lint-clean":        "dryer lint screen clean, drum empty",
 	"condenser-off":     "outdoor cooling unit cannot run, switch noted",
+	"continuous-off":    "radon and always-on fans OFF, if that may be",
 	// hoses
 	"outdoor-end": "outdoor hose end out, dry, sheltered from wind",
 	"zone-end":    "zone hose end open, in the zone, off the floor",
@@ -88,6 +89,7 @@ var enItems = map[string]string{
 	"dampers-back":       "dampers as they were found",
 	"hoses-out":          "hoses out of doors and windows",
 	"co-alarm-working":   "CO alarm there and working, tested",
+	"continuous-on":      "radon and always-on fans running again",
 }
 
 // A choice is found under "ask/code" first, then under "code".
@@ -108,6 +110,15 @@ var enChoices = map[string]string{
 	"wood-stove":      "wood stove",
 	"pellet-stove":    "pellet stove",
 	"unvented-heater": "unvented heater",
+	// home
+	"list.home/house":            "house that stands alone",
+	"list.home/mobile-home":      "mobile or manufactured home",
+	"list.home/part-of-building": "part of a larger building",
+	// after a stop
+	"resume.weather/as-before": "as before",
+	"resume.weather/turned":    "turned: wind or temperature is another",
+	"ambient.aired/kept-shut":  "no, the house stayed shut",
+	"ambient.aired/opened":     "yes, opened",
 	// zone places
 	"basement":     "basement",
 	"utility-room": "utility room",
@@ -215,6 +226,7 @@ var enCautions = map[string]Caution{
 	"fuel-smell":          {"WARNING", "Fuel smell or 10 % LEL: no switch, phone, bell or flame. Everyone out, door left open. Call fuel supplier or fire service from outside."},
 	"ambient-tiers":       {"WARNING", "Ambient CO above 35 ppm: burners off, fans off, windows open, out. 70 ppm, an alarm, illness or fuel smell: OUT FIRST."},
 	"ambient-source":      {"WARNING", "CO in the room air has a source. Find it before going on. Airing spoils the test: shut the house again, take a new baseline."},
+	"louvred":             {"NOTICE", "Behind a louvred door the zone is the closet and the space it opens to: list appliances there with it. Hose end in the closet."},
 	"garage-door":         {"NOTICE", "The door to a garage is an outside door: keep it shut, do not list it. The CAZ door is asked on its own."},
 	"hot-vent":            {"CAUTION", "Vents, draft hoods and burner plates are hot. Keep your face out of line with the burner. Flame rolls out: shut it off at once."},
 	"before-pulling-down": {"WARNING", "Pulling the house down draws smoke and dust in: no live fire, ash or embers, dampers shut, no loose asbestos. Never the whole-house fan."},

@@ -61,9 +61,20 @@ var enSteps = map[string]step{
 		why: "CO that nobody explained can come back tonight.\nThe source is switched off until it was serviced.\nNot found counts against going ahead."},
 	"ambient.settled": {ask: "Has that source been stopped?", src: "tiers",
 		why: "The test cannot tell one CO source from another.\nStopped means off, and room air back to normal.\nStill there keeps the home from going ahead."},
+	"ambient.aired": {ask: "Was a window or door opened to clear the air?", src: "tiers",
+		why: "Opening up changes the pressures that the test compares.\nOpened: shut the house again and read a new baseline.\nThe lower of the differences counts."},
+	// after a stop
+	"resume.weather": {ask: "Wind and temperature outdoors: as before the stop?", src: "own",
+		why: "Weather that turned moves the zero and the draft asked for.\nTurned: wind, temperature and baseline are taken again.\nThe coldest and windiest of the visit count."},
+	"resume.house": {ask: "Time has passed: is each line still so?", src: "own",
+		why: "Somebody may have lit a fire, opened a window, turned a dial.\nA baseline read with one of them wrong makes a net too small.\nWhat cannot be set so is put right before reading."},
 	// list
 	"list.appliances": {ask: "Which of these are in the home? Look everywhere.", src: "practice",
 		why: "An appliance that is not listed is never tested.\nGarage, attic and closets count. All-electric: none.\nThis list makes all later questions."},
+	"list.home": {ask: "What kind of home is it?", src: "practice",
+		why: "In a mobile home all but cooking is made to draw outdoor air.\nIn a row or apartment house a vent may serve a neighbour too.\nThe kind of home can call for service before going ahead."},
+	"list.flows": {ask: "Rated flow of each fan, as on its label?", src: "practice",
+		why: "With CFM50 it tells how far the fans should pull the zone.\nA net far below that means a window or door was open.\nNothing is judged by it."},
 	"list.zones": {ask: "In which spaces do they stand?", src: "practice",
 		why: "Each space has its own pressure; one can fail alone.\nA garage is its own zone. One number for each space.\nEach zone gets its own baseline and worst case."},
 	"list.zone-door": {ask: "What is between {name} and the rest of the house?", src: "scheme",
@@ -211,7 +222,9 @@ var enSteps = map[string]step{
 	"doubt.zero-air":       {ask: "Meter shows 0, monitor does not. Zeroed in bad air?", src: "practice", why: doubtWhy},
 	"doubt.draft-no-spill": {ask: "Draft {value} Pa at {name}, no spillage. Probe placed right?", src: "practice", why: doubtWhy},
 	"doubt.clock":          {ask: "The computer's clock went back. Was the time right?", src: "own", why: doubtWhy},
-	"doubt.warm-vent":      {ask: "Did {name} run shortly before? Was its vent cold?", src: "practice", why: doubtWhy},
+	"doubt.warm-vent":      {ask: "Vent of {name} used {minutes} min before. Wait {limit} min?", src: "scheme", why: doubtWhy},
+	"doubt.early-co":       {ask: "CO {minutes} min after {name} lit: steady? Else at {limit} min.", src: "scheme", why: doubtWhy},
+	"doubt.low-net":        {ask: "Net {value} Pa; fans should reach about {want}. Window open?", src: "practice", why: doubtWhy},
 }
 
 const (

@@ -33,11 +33,13 @@ type Object struct {
 	NotAsked      []string                 `json:"not_asked"`
 }
 
-// Appliance and its status, null where none was given.
+// Appliance and its status, null where none was given. One that may run, but
+// not with all fans, says so beside its status.
 type Appliance struct {
-	Name   string            `json:"name"`
-	Status *procedure.Status `json:"status"`
-	ID     string            `json:"id"`
+	Name       string            `json:"name"`
+	Status     *procedure.Status `json:"status"`
+	ID         string            `json:"id"`
+	NotAllFans bool              `json:"not_with_all_fans"`
 }
 
 // Scheme judged by.
@@ -90,7 +92,11 @@ func Judgement(h procedure.Header, j procedure.Judgement, closed bool) Object {
 		Appliances: []Appliance{}, WorstCase: []WorstCase{}, Findings: []Finding{}, Missing: append([]procedure.Missing{}, j.Missing...),
 		Doubts: []Doubt{}, AcceptedRisks: append([]procedure.AcceptedRisk{}, j.AcceptedRisks...), NotAsked: append([]string{}, j.NotAsked...)}
 	for _, a := range j.Appliances {
-		o.Appliances = append(o.Appliances, Appliance{a.Name, given(a.Status), a.ID})
+		st, notAll := a.Status, a.Status == procedure.MayRunNoFans
+		if notAll {
+			st = procedure.MayRun
+		}
+		o.Appliances = append(o.Appliances, Appliance{a.Name, given(st), a.ID, notAll})
 	}
 	for _, w := range j.WorstCase {
 		c := w.Config

@@ -47,14 +47,20 @@ func Begin(t testing.TB, scheme string, phase procedure.Phase, changes ...string
 		k, v, _ := strings.Cut(c, "=")
 		w.Answers[k] = v
 	}
-	p := w.Plan
+	w.Restart()
+	return w
+}
+
+// Restart begins the record anew, with the plan as it stands now.
+func (w *Walk) Restart() {
+	w.T.Helper()
+	p, at := w.Plan, w.At
 	w.Events = []procedure.Event{{N: 1, Kind: procedure.KindPlan, Observed: at, Written: at, Who: "AB", Src: procedure.FromWalk, Data: &p}}
 	st, err := sequence.Replay(w.Header, w.Events)
 	if err != nil {
-		t.Fatal(err)
+		w.T.Fatal(err)
 	}
 	w.State = st
-	return w
 }
 
 // Try applies events of a step together and gives back the refusal.
@@ -119,6 +125,9 @@ func (w *Walk) text(step procedure.Step) string {
 	if text, ok := w.Answers[step.ID]; ok {
 		return text
 	}
+	if base, _, again := strings.Cut(step.ID, "/again/"); again {
+		return w.text(procedure.Step{ID: base})
+	}
 	stem, _, _ := strings.Cut(step.ID, "/")
 	switch stem {
 	case "doubt", "source", "settled", "aired", "told":
@@ -153,7 +162,6 @@ func (w *Walk) To(id string) {
 		if text == "" {
 			w.T.Fatalf("no answer for %s (%s)", step.ID, step.Form)
 		}
-		w.At = w.At.Add(w.pace(step))
 		var evs []procedure.Event
 		for _, e := range w.Entries(step, text) {
 			w.At = w.At.Add(20 * time.Second)
@@ -168,17 +176,6 @@ func (w *Walk) To(id string) {
 		}
 	}
 	w.T.Fatal("the walk does not end")
-}
-
-// pace is what a tester takes before a reading for which the plan has a wait.
-func (w *Walk) pace(step procedure.Step) time.Duration {
-	switch step.Ask {
-	case "co", "co.cooking":
-		return time.Duration(w.Plan.CO.AfterMin * float64(time.Minute))
-	case "pressure.held":
-		return time.Duration(w.Plan.Spillage.Between * float64(time.Minute))
-	}
-	return 0
 }
 
 // Rest is what is asked from here to the end.
@@ -239,6 +236,22 @@ func (w *Walk) Correct(key, text string) {
 	if err := w.TryCorrect(key, text); err != nil {
 		w.T.Fatalf("correct %s: %v", key, err)
 	}
+}
+
+// Clock times a spillage step with the clock of the walk, and keeps it.
+func (w *Walk) Clock(step string, d time.Duration) {
+	w.T.Helper()
+	start := w.At
+	timer := func(act string, after time.Duration) {
+		w.At = start.Add(after)
+		ev := w.event(step, 0, &procedure.Timer{Act: act, Wall: w.At, Mono: after.Milliseconds()})
+		if err := w.Apply([]procedure.Event{ev}); err != nil {
+			w.T.Fatalf("%s: %v", step, err)
+		}
+	}
+	timer("start", 0)
+	timer("mark", d)
+	w.Do(step, &procedure.Answer{Spill: &procedure.Spill{Outcome: procedure.SpillStopped, Seconds: d.Seconds(), Timed: true}})
 }
 
 // Stop and go on after a pause.

@@ -1,0 +1,232 @@
+package sequence
+
+import (
+	"sort"
+	"strings"
+	"time"
+
+	"cazward/procedure"
+)
+
+// longStop is the stop after which the baseline is read again (own rule).
+const longStop = time.Hour
+
+// spoiled is a moment after which the house is not known to be as it was set:
+// the test stopped, or the house was opened up to clear its air.
+type spoiled struct {
+	n    int
+	stop bool
+	long bool
+}
+
+// spoils in the order of the record.
+func (s *State) spoils() []spoiled {
+	var out []spoiled
+	for _, x := range s.stops {
+		out = append(out, spoiled{n: x.n, stop: true, long: x.long})
+	}
+	for _, h := range s.hazards {
+		if k := join("aired", itoa(h.n)); s.choice(k) == "opened" {
+			out = append(out, spoiled{n: s.facts[k].n})
+		}
+	}
+	sort.SliceStable(out, func(i, j int) bool { return out[i].n < out[j].n })
+	return out
+}
+
+// wantsBaseline reports whether what happened moved the zero: a long stop,
+// weather that turned, a house that was opened up.
+func (s *State) wantsBaseline(x spoiled) bool {
+	return !x.stop || x.long || s.choice(join("resume", itoa(x.n), "weather")) == "turned"
+}
+
+// owes reports whether the baseline of a zone is older than what spoiled it.
+func (s *State) owes(zone string, x spoiled) bool {
+	base := join("baseline", zone)
+	if !s.wantsBaseline(x) || !s.Has(base) || s.facts[base].n > x.n {
+		return false
+	}
+	for k, f := range s.facts {
+		if strings.HasPrefix(k, join(base, "again")+"/") && f.n > x.n && s.Has(k) {
+			return false
+		}
+	}
+	return true
+}
+
+// relight reports whether the zone pressure read before a light-off is from
+// before a stop that the light-off comes after: it is read again before every
+// light-off.
+func (s *State) relight(key string) bool {
+	p := strings.Split(key, "/")
+	if len(p) != 2 || p[0] != "held" {
+		return false
+	}
+	spill, lit := s.facts[join("spill", p[1])]
+	for _, x := range s.spoils() {
+		if s.facts[key].n < x.n && (!lit || spill.n > x.n) {
+			return true
+		}
+	}
+	return false
+}
+
+// measuringStage reports whether a stage works on the house as it is set.
+func measuringStage(id procedure.StageID) bool {
+	switch id {
+	case procedure.StageBaseline, procedure.StageFans, procedure.StageDoors, procedure.StageAirHandler, procedure.StageCAZDoor,
+		procedure.StageWorst, procedure.StageAppliances, procedure.StageClosing, procedure.StageNatural:
+		return true
+	}
+	return false
+}
+
+// resume puts, before the first open measuring step, what a stop or an opened
+// house makes uncertain: ambient CO, the weather, how the house is prepared,
+// minutes since burners ran, the baseline, the set-up in force.
+func (g *gen) resume() {
+	s := g.s
+	spoils := s.spoils()
+	if len(spoils) == 0 {
+		return
+	}
+	early := s.early() // only what was answered already
+	answered := func(prefix string) bool {
+		for k := range s.facts {
+			if k == prefix || strings.HasPrefix(k, prefix+"/") {
+				return true
+			}
+		}
+		return false
+	}
+	at, again := -1, answered("resume")
+	for i, st := range g.out {
+		if measuringStage(st.Stage) && s.unmet(st) && !early {
+			at = i
+			break
+		}
+	}
+	stage := procedure.StageBaseline
+	if at >= 0 {
+		stage = g.out[at].Stage
+	} else if !again {
+		return
+	} else {
+		at = len(g.out)
+		for i, st := range g.out {
+			if st.Stage == procedure.StagePutBack || st.Stage == procedure.StageDecide {
+				at = i
+				break
+			}
+		}
+	}
+	save := g.out
+	g.out = nil
+	// A later one asks again what an earlier one left open.
+	lastStop, lastBase, lastLong := 0, 0, 0
+	for _, x := range spoils {
+		if x.stop {
+			lastStop = x.n
+		}
+		if s.wantsBaseline(x) {
+			lastBase = x.n
+		}
+		if x.long || !x.stop {
+			lastLong = x.n
+		}
+	}
+	if early {
+		lastStop, lastBase, lastLong = 0, 0, 0
+	}
+	for i, x := range spoils {
+		newest := i == len(spoils)-1 && !early
+		cur := s.setupBefore(x.n)
+		if cur == nil && s.facts[keyAmbient].n > x.n {
+			continue // nothing was set yet, and the air was read since
+		}
+		p := join("resume", itoa(x.n))
+		open := newest || x.stop && x.n == lastStop
+		if open || answered(join(p, "ambient")) {
+			g.add(procedure.Step{ID: join(p, "ambient"), Stage: stage, Ask: "ambient.resume", Form: procedure.FormAmbient, Unit: "ppm", Cautions: []string{"house-still-changed"}})
+		}
+		if k := join(p, "weather"); x.stop && s.facts[keyWeather].n < x.n && (open || answered(k)) {
+			g.add(procedure.Step{ID: k, Stage: stage, Ask: "resume.weather", Form: procedure.FormChoice, Choices: []string{"as-before", "turned"}})
+			if s.choice(k) == "turned" {
+				g.add(procedure.Step{ID: join(p, "outdoors"), Stage: stage, Ask: "arrive.weather", Form: procedure.FormWeather})
+			}
+		}
+		prepared := len(g.zones) > 0 && answered(keyPrepare) && s.facts[join(keyPrepare, "windows-shut")].n < x.n
+		if k := join(p, "house"); prepared && (x.n == lastLong || answered(k)) {
+			st := g.checklist(k, stage, "resume.house", procedure.AgainLines)
+			st.Cautions, st.Reaffirm = []string{"before-pulling-down"}, false
+			g.add(st)
+		}
+		g.firedAgain(p, x.n, stage, open)
+		for _, z := range g.zones {
+			k := join("baseline", z.ID, "again", itoa(x.n))
+			begun := s.owes(z.ID, x) && x.n == lastBase
+			if begun {
+				begun = false
+				for _, st := range save {
+					begun = begun || st.Zone == z.ID && measuringStage(st.Stage) && s.unmet(st)
+				}
+			}
+			if begun || answered(k) {
+				off := join("setup", z.ID, "off"+itoa(x.n))
+				g.setup(off, "setup.off", z, stage, g.off(z), false)
+				g.pressure(k, "pressure.baseline", z, stage, off, false, "baseline-off")
+			}
+		}
+		if cur != nil && (newest || answered(join(p, "setup"))) {
+			g.setAgain(p, *cur, stage)
+		}
+	}
+	g.out = append(append(append([]procedure.Step{}, save[:at]...), g.out...), save[at:]...)
+}
+
+// setupBefore is the newest set-up fact before event n, nil for none.
+func (s *State) setupBefore(n int) *fact {
+	var cur *fact
+	for k, f := range s.facts {
+		if f.kind == procedure.KindSetup && (strings.HasPrefix(k, "setup/") || strings.HasPrefix(k, "resume/")) && f.n < n && (cur == nil || f.n > cur.n) {
+			f := f
+			cur = &f
+		}
+	}
+	return cur
+}
+
+// setAgain asks for the set-up that was in force.
+func (g *gen) setAgain(p string, cur fact, stage procedure.StageID) {
+	key := g.s.byN[cur.n]
+	zone := g.s.zoneOfKey(key)
+	if q := strings.Split(key, "/"); q[0] == "resume" && len(q) == 4 {
+		zone = q[3]
+	}
+	for _, z := range g.zones {
+		if z.ID != zone {
+			continue
+		}
+		su := cur.data.(*procedure.Setup).Clone()
+		su.Fans, su.NotRun = append(su.Fans, su.NotRun...), nil
+		g.setup(join(p, "setup", z.ID), "setup.resume", z, stage, su, false, "house-still-changed")
+		g.out[len(g.out)-1].Reads = nil
+	}
+}
+
+// firedAgain asks the minutes since burners ran that are not lit yet.
+func (g *gen) firedAgain(p string, n int, stage procedure.StageID, open bool) {
+	s := g.s
+	var items []procedure.Item
+	for _, a := range g.fired("") {
+		f, ok := s.facts[join("fired", a.ID)]
+		k := join(p, "fired", a.ID)
+		_, had := s.facts[k]
+		if had || open && a.Susceptible() != procedure.No && !s.Has(join("spill", a.ID)) && ok && f.n < n {
+			items = append(items, procedure.Item{Key: k, Code: "appliance", Name: a.Name})
+		}
+	}
+	if len(items) > 0 {
+		g.add(procedure.Step{ID: join(p, "fired"), Stage: stage, Ask: "prepare.fired", Form: procedure.FormNumbers, Unit: "min", Items: items})
+	}
+}

@@ -1,0 +1,224 @@
+package sequence_test
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"cazward/procedure"
+	"cazward/procedure/sequence/sequencetest"
+)
+
+func asks(asked []string, stem string) bool {
+	return strings.Contains(" "+strings.Join(asked, " "), " "+stem)
+}
+
+func ambient(v float64) *procedure.Hazard {
+	return &procedure.Hazard{Code: procedure.AmbientCO, Value: &v, Where: "stair"}
+}
+
+// TestHeldAgain: the zone is read again before every light-off, so also after
+// a stop between that reading and the light-off, and not after the light-off.
+func TestHeldAgain(t *testing.T) {
+	w := begin(t)
+	w.To("spill/water-heater-1")
+	w.Stop(10 * time.Minute)
+	if asked := w.Rest(); !asks(asked, "held/water-heater-1") {
+		t.Errorf("lit without reading the zone again: %v", asked)
+	}
+	w = begin(t)
+	w.To("draft/water-heater-1")
+	w.Stop(10 * time.Minute)
+	if asked := w.Rest(); asks(asked, "held/water-heater-1") {
+		t.Errorf("read again after it was lit: %v", asked)
+	}
+}
+
+// TestWeatherTurned: after any stop the weather is asked; one that turned
+// brings a new baseline, and the coldest and windiest of the visit count.
+func TestWeatherTurned(t *testing.T) {
+	w := begin(t)
+	w.To("held/water-heater-1")
+	w.Stop(10 * time.Minute)
+	n := itoa(w.State.Last())
+	w.Answers["resume/"+n+"/weather"], w.Answers["resume/"+n+"/outdoors"] = "2", "9 12"
+	asked := w.Rest()
+	if !asks(asked, "baseline/basement-1/again/"+n) {
+		t.Errorf("no new baseline: %v", asked)
+	}
+	if f, ok := w.State.OutdoorF(); !ok || f != 12 {
+		t.Errorf("outdoors %v, want the colder 12", f)
+	}
+	o := w.State.Observations()
+	if len(o.Later) != 1 || o.Weather == nil || o.Weather.Temp != 34 {
+		t.Errorf("weather %v, later %v", o.Weather, o.Later)
+	}
+	// Warmer later: what was read in the cold is still held to the cold.
+	w = begin(t)
+	w.To("held/water-heater-1")
+	w.Stop(10 * time.Minute)
+	n = itoa(w.State.Last())
+	w.Answers["resume/"+n+"/weather"], w.Answers["resume/"+n+"/outdoors"] = "2", "2 60"
+	w.Rest()
+	if f, _ := w.State.OutdoorF(); f != 34 {
+		t.Errorf("outdoors %v, want the colder 34", f)
+	}
+}
+
+// TestHouseAfterLongStop: what a night may have changed is looked at again,
+// and a fire lit meanwhile ends the measuring part.
+func TestHouseAfterLongStop(t *testing.T) {
+	w := begin(t)
+	w.To("held/water-heater-1")
+	w.Stop(14 * time.Hour)
+	n := itoa(w.State.Last())
+	w.Answers["resume/"+n+"/house"] = "1"
+	asked := w.Rest()
+	if !asks(asked, "resume/"+n+"/house") || asks(asked, "spill/") || !asks(asked, "putback/house") {
+		t.Errorf("with a live fire the walk asks %v", asked)
+	}
+	// Left out, it is open, whatever came after.
+	w = begin(t)
+	w.To("held/water-heater-1")
+	w.Stop(14 * time.Hour)
+	n = itoa(w.State.Last())
+	w.To("baseline/basement-1/again/" + n)
+	w.Do("baseline/basement-1/again/"+n, &procedure.Skip{Reason: procedure.SkipCannot})
+	w.Rest()
+	open := ""
+	for _, m := range w.State.Observations().Open {
+		open += m.Step + " " + m.Why + ";"
+	}
+	if open != "baseline/basement-1/again/"+n+" skipped-cannot;" {
+		t.Errorf("open: %s", open)
+	}
+}
+
+// TestAired: clearing the air of the house spoils the zero.
+func TestAired(t *testing.T) {
+	for name, c := range map[string]struct {
+		answer string
+		again  bool
+	}{"kept shut": {"1", false}, "opened": {"2", true}} {
+		t.Run(name, func(t *testing.T) {
+			w := begin(t, "source=3", "settled=1", "aired="+c.answer)
+			w.To("spill/water-heater-1")
+			w.Do("spill/water-heater-1", ambient(12))
+			asked := w.Rest()
+			if !asks(asked, "aired/") {
+				t.Fatalf("not asked: %v", asked)
+			}
+			for _, stem := range []string{"baseline/basement-1/again/", "resume/"} {
+				if asks(asked, stem) != c.again {
+					t.Errorf("%s asked: %v", stem, asked)
+				}
+			}
+			if got := len(w.State.Observations().ZoneObs[0].Baselines); got != 2 && !c.again || got != 3 && c.again {
+				t.Errorf("%d baselines", got)
+			}
+			if asks(asked, "held/water-heater-1") != c.again {
+				t.Errorf("held pressure: %v", asked)
+			}
+		})
+	}
+	// Before there is a baseline nothing is spoiled.
+	w := begin(t, "source=3", "settled=1", "arrive/ambient=12")
+	w.To("")
+	if asks(sequencetest.IDs(w.Asked), "aired/") {
+		t.Error("asked though there was no baseline")
+	}
+}
+
+// TestLouvredDoorReadBothWays: whatever the scheme says of other doors.
+func TestLouvredDoorReadBothWays(t *testing.T) {
+	w := sequencetest.Begin(t, "", procedure.TestIn, "zone/basement-1/door=2", "doubt=k")
+	w.Plan.CAZDoor = ""
+	w.Restart()
+	if asked := w.Rest(); !asks(asked, "reading/basement-1/cazdoor") {
+		t.Errorf("%v", asked)
+	}
+	w = sequencetest.Begin(t, "", procedure.TestIn, "doubt=k")
+	w.Plan.CAZDoor = ""
+	w.Restart()
+	if asked := w.Rest(); asks(asked, "reading/basement-1/cazdoor") {
+		t.Errorf("a plain door under a plan without it: %v", asked)
+	}
+}
+
+// TestSigns: each sign of a spoiled reading is asked about once, and a house
+// in order raises none.
+func TestSigns(t *testing.T) {
+	doubts := func(w *walk) string {
+		out := ""
+		for _, s := range w.Asked {
+			if s.Form == procedure.FormDoubt {
+				out += s.Args["doubt"] + " " + s.Args["key"] + ";"
+			}
+		}
+		return out
+	}
+	still := []string{"reading/basement-1/fans=-2.8 -2.8 -2.8 -2.8 -2.8", "reading/basement-1/doors=-3.1 -3.1 -3.1 -3.1 -3.1", "reading/basement-1/air1=-3.4 -3.4 -3.4 -3.4 -3.4"}
+	for name, c := range map[string]struct {
+		scheme string
+		change []string
+		want   string
+	}{
+		"in order":                {"", nil, ""},
+		"gusty":                   {"", []string{"baseline/basement-1=-0.1 -0.9 -1.9 -1.0 -0.6"}, "gusty baseline/basement-1;"},
+		"wind":                    {"", []string{"arrive/weather=15 34"}, "wind arrive/weather;"},
+		"dryer raises it":         {"", []string{"reading/basement-1/dryer=-0.2 -0.1 -0.2 -0.1 -0.2"}, "rises reading/basement-1/dryer;"},
+		"fans move nothing":       {"", []string{"reading/basement-1/fans=-0.9 -1.0 -0.9 -0.9 -1.0"}, "no-step reading/basement-1/fans;"},
+		"values never move":       {"", still, "frozen reading/basement-1/air1;"},
+		"baseline high":           {"", []string{"baseline/basement-1=+0.8 +0.9 +0.9 +0.8 +0.7", "baseline/basement-1/closing=+0.8 +0.9 +0.9 +0.8 +0.7"}, "baseline-high baseline/basement-1;"},
+		"drift":                   {"", []string{"baseline/basement-1/closing=-2.9 -3.0 -2.8 -2.9 -3.0"}, "drift baseline/basement-1/closing;"},
+		"diluted":                 {"", []string{"co/water-heater-1=12 17"}, "diluted co/water-heater-1;"},
+		"weak draft, no spillage": {"", []string{"draft/water-heater-1=-0.1 -0.1 -0.0 -0.1 -0.1", "draft/water-heater-1/natural=-3.0 -3.0 -3.1", "spill/water-heater-1/natural=20s"}, "draft-no-spill draft/water-heater-1;"},
+		"less than the fans pull": {"", []string{"list/cfm50=1500", "list/flows=80 900 200"}, "low-net reading/basement-1/worst;"},
+		"as much as they pull":    {"", []string{"list/cfm50=3500", "list/flows=80 300 150"}, ""},
+		"flows not known":         {"", []string{"list/cfm50=1500", "list/flows=? ? ?"}, ""},
+		"monitor and meter":       {"", []string{"ambient/water-heater-1=10", "ambient/furnace-1=0", "source=5", "aired=1"}, "zero-air ambient/furnace-1;"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			w := sequencetest.Begin(t, c.scheme, procedure.TestIn, append(c.change, "doubt=ok looked")...)
+			w.To("")
+			if got := doubts(w); got != c.want {
+				t.Errorf("got %q, want %q", got, c.want)
+			}
+		})
+	}
+	timed := func(scheme string, between time.Duration) *walk {
+		w := sequencetest.Begin(t, scheme, procedure.TestIn, "doubt=ok looked")
+		for _, a := range []string{"water-heater-1", "furnace-1"} {
+			w.To("spill/" + a)
+			w.Clock("spill/"+a, 30*time.Second)
+			w.At = w.At.Add(between)
+		}
+		w.To("")
+		return w
+	}
+	for name, c := range map[string]struct {
+		scheme string
+		wait   time.Duration
+		want   string
+	}{
+		"CO a minute after light-off":       {"", 0, "early-co co/water-heater-1;early-co co/furnace-1;"},
+		"CO after its minutes":              {"", 10 * time.Minute, ""},
+		"second on the vent after minutes":  {"code-annex-2018", 5 * time.Minute, "warm-vent spill/furnace-1;"},
+		"second on the vent after its wait": {"code-annex-2018", 15 * time.Minute, ""},
+	} {
+		t.Run(name, func(t *testing.T) {
+			if got := doubts(timed(c.scheme, c.wait)); got != c.want {
+				t.Errorf("got %q, want %q", got, c.want)
+			}
+		})
+	}
+	t.Run("clock went back", func(t *testing.T) {
+		w := begin(t)
+		w.To("reading/basement-1/fans")
+		w.At = w.At.Add(-time.Hour)
+		w.To("")
+		if got := doubts(w); got != "clock reading/basement-1/fans;" {
+			t.Errorf("got %q", got)
+		}
+	})
+}
