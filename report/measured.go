@@ -578,15 +578,14 @@ func (b *builder) opt(v *float64) string {
 func (b *builder) room() Section {
 	s := Section{ID: "room-air", Title: b.t("s-room")}
 	air := Table{Title: b.t("t-ambient"), Columns: b.cols("c-time", 18, "c-where", 50, ">c-ppm", 20)}
-	for _, a := range b.obs.Ambient {
-		v, unit := num(a.Value, -1), " ppm"
-		if strings.HasSuffix(a.Step, "/lel") {
-			unit = " % LEL"
+	for i, list := range [][]procedure.AmbientObs{b.obs.LEL, b.obs.Ambient} {
+		for _, a := range list {
+			v := num(a.Value, -1) + []string{" % LEL", " ppm"}[i]
+			if a.OverRange {
+				v = b.t("over-range")
+			}
+			air.add(0, when(a.At), wording.KeyText(b.lang, a.Step, b.name), v)
 		}
-		if a.OverRange {
-			v, unit = b.t("over-range"), ""
-		}
-		air.add(0, when(a.At), wording.KeyText(b.lang, a.Step, b.name), v+unit)
 	}
 	hz := Table{Title: b.t("t-hazards"), Columns: b.cols("c-time", 16, "c-what", 34, "c-where", 26, "c-source-found", 30)}
 	for _, h := range b.obs.Hazards {

@@ -318,7 +318,11 @@ func (b *builder) weather() string {
 	if b.obs.Weather == nil {
 		return b.t("not-tested")
 	}
-	return wording.KeptText(b.lang, procedure.Step{}, &procedure.Answer{Weather: b.obs.Weather})
+	var out []string
+	for _, w := range append([]procedure.Weather{*b.obs.Weather}, b.obs.Later...) {
+		out = append(out, wording.KeptText(b.lang, procedure.Step{}, &procedure.Answer{Weather: &w}))
+	}
+	return strings.Join(out, "; "+b.t("later")+" ")
 }
 
 // span is from the first to the last thing seen.

@@ -81,7 +81,7 @@ var labels = map[string][2]string{
 	"caution-co":           {"Carbon monoxide cannot be seen or smelled. CO alarm sounds, or people feel ill: everyone out, call from outside.", "El monóxido de carbono no se ve ni se huele. Si suena la alarma o alguien se siente mal: todos afuera, llame desde afuera."},
 	"told":                 {"Told", "Avisado"}, "told-nobody": {"nobody recorded", "nadie registrado"}, "names-more": {"%s and %d more, all named under APPLIANCES", "%s y %d más, todos nombrados en APARATOS"},
 	"home": {"Home", "Vivienda"}, "record": {"Record", "Registro"}, "phase": {"Phase", "Fase"}, "tested": {"Tested", "Probado"}, "tester": {"Tester", "Probador"},
-	"scheme": {"Limit scheme", "Esquema"}, "weather": {"Weather", "Tiempo"}, "not-entered": {"not entered", "no indicado"}, "not-tested": {"not tested", "no probado"}, "not-known": {"not known", "no se sabe"},
+	"scheme": {"Limit scheme", "Esquema"}, "weather": {"Weather", "Tiempo"}, "later": {"later", "después"}, "not-entered": {"not entered", "no indicado"}, "not-tested": {"not tested", "no probado"}, "not-known": {"not known", "no se sabe"},
 
 	"s-readings": {"Readings in order, with the set-up of the house", "Lecturas en orden, con la disposición de la casa"}, "s-zones": {"Zones at worst case", "Zonas en el peor caso"}, "s-appliances": {"Appliances", "Aparatos"},
 	"s-room": {"Room air, hazards and who was told", "Aire ambiente, peligros y a quién se avisó"}, "s-checks": {"What was looked at", "Lo que se miró"}, "s-instruments": {"Instruments and weather", "Instrumentos y tiempo"},

@@ -296,6 +296,7 @@ var enText = map[string]string{
 	"about-co.none":              "{name}: CO could not be judged.",
 	"about-co.unjudged":          "{name}: CO {value} ppm was read, which cannot be judged.",
 	"at-the":                     " at the {what}",
+	"co-rising":                  " and rising",
 	"basis.air-free":             " air-free",
 	"basis.as-measured":          " as measured",
 	"with-spill.fail-worst-only": ", with spillage at worst case",

@@ -280,11 +280,15 @@ func Reason(l Lang, f procedure.Finding, names func(id string) string) string {
 
 // basis of a CO value, and what went with it in the action matrix.
 func basis(l Lang, f procedure.Finding) string {
+	rising := ""
+	if f.Rising {
+		rising = say(l, "co-rising")
+	}
 	spill, draft, both := strings.Cut(f.Detail, "/")
 	if both {
-		return say(l, "with-spill."+spill) + say(l, "with-draft."+draft)
+		return rising + say(l, "with-spill."+spill) + say(l, "with-draft."+draft)
 	}
-	return say(l, "basis."+f.Detail)
+	return say(l, "basis."+f.Detail) + rising
 }
 
 // codeSentence words a finding whose code says it all.

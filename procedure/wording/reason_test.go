@@ -125,7 +125,7 @@ func TestSchemeCodesHaveWords(t *testing.T) {
 		}
 	}
 	if n == 0 {
-		t.Skip("no scheme is shipped yet")
+		t.Fatal("no scheme was read")
 	}
 }
 
