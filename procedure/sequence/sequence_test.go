@@ -14,7 +14,7 @@ import (
 
 type walk = sequencetest.Walk
 
-func begin(t *testing.T, change ...string) *walk {
+func begin(t testing.TB, change ...string) *walk {
 	t.Helper()
 	return sequencetest.Begin(t, "", procedure.TestIn, change...)
 }
@@ -47,7 +47,7 @@ func expect(t *testing.T, st *sequence.State, fresh bool, keys ...string) {
 
 // rich walks a home with much in it: two zones, a failure that asks for
 // natural conditions, a hazard, a stop, corrections and doubts.
-func rich(t *testing.T) *walk {
+func rich(t testing.TB) *walk {
 	w := begin(t, "list/appliances=1 3 9 12", "list/zones=1 2", "prepare/fired=120 120",
 		"appliance/furnace-1/zone=1", "appliance/water-heater-1/zone=1", "appliance/oven-1/zone=2", "appliance/fireplace-1/zone=2",
 		"appliance/oven-1/burner=1 18000", "appliance/oven-1/facts=1", "appliance/fireplace-1/facts=1",
