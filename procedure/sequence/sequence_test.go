@@ -3,6 +3,7 @@ package sequence_test
 import (
 	"encoding/json"
 	"math"
+	"reflect"
 	"strings"
 	"testing"
 	"time"
@@ -412,5 +413,34 @@ func TestRefusedChangesNothing(t *testing.T) {
 	}
 	if err := w.Apply([]procedure.Event{{N: next + 2, Kind: procedure.KindNote, Data: &procedure.Note{Text: "a gap"}}}); err == nil {
 		t.Error("an event was left out and nobody minded")
+	}
+}
+
+// TestStepForIsTheStepAsked: a step found by the key of its fact is the one
+// that the whole walk lists, at every moment of a rich walk.
+func TestStepForIsTheStepAsked(t *testing.T) {
+	w := rich(t)
+	st := sequence.Start(w.Header, w.Plan)
+	n := 0
+	for i, ev := range w.Events[1:] {
+		next, err := st.Apply(ev)
+		if err != nil {
+			t.Fatal(err)
+		}
+		st = next
+		if i%7 != 0 {
+			continue
+		}
+		for _, want := range st.Steps() {
+			for _, k := range append(want.Keys(), want.ID) {
+				got, ok := st.StepFor(k)
+				if n++; !ok || !reflect.DeepEqual(got, want) {
+					t.Fatalf("after event %d, %s: found %v %+v\nwant %+v", ev.N, k, ok, got, want)
+				}
+			}
+		}
+	}
+	if n < 1000 {
+		t.Errorf("only %d looked for", n)
 	}
 }

@@ -63,7 +63,10 @@ func sameSetup(got, want procedure.Setup) bool {
 
 // stepFor finds the step that asks for a fact.
 func (s *State) stepFor(key string) (procedure.Step, bool) {
-	for _, st := range s.Steps() {
+	g := s.generator()
+	g.only = partOf(key)
+	g.all()
+	for _, st := range g.out {
 		if st.ID == key {
 			return st, true
 		}
@@ -82,12 +85,17 @@ func (s *State) StepFor(key string) (procedure.Step, bool) { return s.stepFor(ke
 // Steps are all screens that present facts require, in plan order, answered
 // or not. After an early end the measuring steps are left out.
 func (s *State) Steps() []procedure.Step {
-	g := gen{s: s, appl: s.Appliances(), zones: s.Zones()}
+	g := s.generator()
+	g.all()
+	return g.out
+}
+
+func (s *State) generator() *gen {
+	g := &gen{s: s, appl: s.Appliances(), zones: s.Zones()}
 	g.fans, _ = s.roster(keyFans)
 	g.doors, _ = s.roster(keyDoors)
 	g.air, _ = s.roster(keyAir)
-	g.all()
-	return g.out
+	return g
 }
 
 type gen struct {
@@ -99,6 +107,54 @@ type gen struct {
 	air   []procedure.RosterItem
 	out   []procedure.Step
 	full  bool // list what the whole test asks, early end or not
+	only  part // generate this part of the test alone
+}
+
+// part of the test that can be generated without the others.
+type part string
+
+const (
+	partAll     part = ""        // what a stop brings, and doubts, hang on all the rest
+	partHazards part = "hazards" // who was told, where ambient CO comes from
+	partZones   part = "zones"   // all that is asked for each zone
+)
+
+// partOf is the part that asks for a fact.
+func partOf(key string) part {
+	p := strings.Split(key, "/")
+	switch p[0] {
+	case "arrive":
+		return part(procedure.StageArrive)
+	case "list", "appliance", "zone", "confirm":
+		return part(procedure.StageList)
+	case "look":
+		return part(procedure.StageLook)
+	case "prepare", "fired":
+		return part(procedure.StagePrepare)
+	case "putback":
+		return part(procedure.StagePutBack)
+	case "decide":
+		return part(procedure.StageDecide)
+	case "told":
+		if key == KeyTold {
+			return part(procedure.StageDecide)
+		}
+		return partHazards
+	case "source", "settled", "aired":
+		return partHazards
+	case "doubt", "resume":
+		return partAll
+	case "baseline", "setup":
+		if len(p) > 2 && (p[2] == "again" || strings.HasPrefix(p[2], "off")) {
+			return partAll
+		}
+	}
+	return partZones
+}
+
+// wants reports whether a stage is generated.
+func (g *gen) wants(id procedure.StageID) bool {
+	return g.only == partAll || g.only == part(id) || g.only == partZones && zoneStage(id)
 }
 
 func (g *gen) add(st procedure.Step) {
@@ -243,9 +299,14 @@ func (s *State) shut(id string) string {
 
 func (g *gen) all() {
 	s := g.s
-	g.hazardSteps()
+	if g.only == partAll || g.only == partHazards {
+		g.hazardSteps()
+	}
 	stages := g.stages()
 	for i, id := range stages {
+		if !g.wants(id) {
+			continue
+		}
 		switch id {
 		case procedure.StageArrive:
 			g.arrive()
@@ -277,8 +338,10 @@ func (g *gen) all() {
 			}
 		}
 	}
-	g.resume()
-	g.doubtsFirst()
+	if g.only == partAll {
+		g.resume()
+		g.doubtsFirst()
+	}
 }
 
 // hazardSteps ask who was told, and where ambient CO comes from.
