@@ -22,7 +22,9 @@ func (s *State) apply(ev procedure.Event) error {
 		return refuse("data", ev.Step, "event %d: data do not belong to a %s event", ev.N, ev.Kind)
 	}
 	s.back = s.back || ev.Written.Before(s.prevAt)
-	if err := s.take(ev); err != nil {
+	err := s.take(ev)
+	s.changed(ev.Kind == procedure.KindDoubt)
+	if err != nil {
 		return err
 	}
 	s.last, s.prevAt = ev.N, ev.Written
@@ -143,6 +145,8 @@ func (s *State) store(ev procedure.Event, key string, data procedure.Data, step 
 	}
 	s.facts[key] = f
 	s.byN[ev.N] = key
+	stem, _, _ := strings.Cut(key, "/")
+	s.changed(stem == "list" || stem == "appliance" || stem == "zone")
 	if a, ok := data.(*procedure.Answer); ok {
 		if step.Form == procedure.FormGate && a.Seen != nil && a.Seen.State == procedure.SeenWrong {
 			s.dangerSeen(ev, key)
@@ -335,7 +339,7 @@ func (s *State) dropped(data procedure.Data) string {
 		default:
 			continue
 		}
-		for _, x := range s.Appliances() {
+		for _, x := range s.appliances() {
 			if len(p) > 1 && p[1] == x.ID && !stays[x.ID] {
 				return x.ID
 			}

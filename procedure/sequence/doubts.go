@@ -42,7 +42,7 @@ func (s *State) Signs() []procedure.Step {
 	for _, z := range s.Zones() {
 		g.zone(z)
 	}
-	appl := s.Appliances()
+	appl := s.appliances()
 	for _, a := range appl {
 		g.appliance(a)
 	}

@@ -2,6 +2,7 @@ package sequence
 
 import (
 	"math"
+	"slices"
 	"sort"
 
 	"cazward/procedure"
@@ -9,7 +10,17 @@ import (
 )
 
 // Appliances as far as the list knows them.
-func (s *State) Appliances() []procedure.Appliance {
+func (s *State) Appliances() []procedure.Appliance { return slices.Clone(s.appliances()) }
+
+// appliances not to be written to.
+func (s *State) appliances() []procedure.Appliance {
+	if s.known.appl == nil {
+		s.known.appl = s.readAppliances()
+	}
+	return s.known.appl
+}
+
+func (s *State) readAppliances() []procedure.Appliance {
 	items, _ := s.roster(keyAppliances)
 	zones, _ := s.roster(keyZones)
 	out := make([]procedure.Appliance, 0, len(items))

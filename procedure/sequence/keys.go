@@ -50,7 +50,7 @@ func (s *State) zoneOfKey(key string) string {
 	case "baseline", "reading", "pairs", "setup", "hose":
 		return p[1]
 	case "held", "draft", "spill", "co":
-		for _, a := range s.Appliances() {
+		for _, a := range s.appliances() {
 			if a.ID == p[1] {
 				return a.Zone
 			}

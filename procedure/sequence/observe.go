@@ -88,7 +88,7 @@ func (s *State) pullsDown() bool {
 	if _, known := s.roster(keyAppliances); !known {
 		return true
 	}
-	g := gen{s: s, appl: s.Appliances()}
+	g := gen{s: s, appl: s.appliances()}
 	for _, a := range g.appl {
 		if g.needsZone(a.Zone) {
 			return true

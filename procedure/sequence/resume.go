@@ -58,11 +58,11 @@ func (s *State) owes(zone string, x spoiled) bool {
 // before a stop that the light-off comes after: it is read again before every
 // light-off.
 func (s *State) relight(key string) bool {
-	p := strings.Split(key, "/")
-	if len(p) != 2 || p[0] != "held" {
+	id, held := strings.CutPrefix(key, "held/")
+	if !held || strings.Contains(id, "/") {
 		return false
 	}
-	spill, lit := s.facts[join("spill", p[1])]
+	spill, lit := s.facts[join("spill", id)]
 	for _, x := range s.spoils() {
 		if s.facts[key].n < x.n && (!lit || spill.n > x.n) {
 			return true

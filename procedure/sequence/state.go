@@ -21,8 +21,10 @@ type fact struct {
 	back    bool   // the computer's clock went back just before
 }
 
-// State is a test as far as its record goes. Use Start or Replay.
+// State is a test as far as its record goes. Use Start or Replay. One State is
+// not for use by several goroutines at once.
 type State struct {
+	known   known
 	header  procedure.Header
 	plan    procedure.Plan
 	planned bool
@@ -53,6 +55,21 @@ type State struct {
 	decided int
 	attach  []string
 	reading int // n of the first reading; 0 before
+}
+
+// known is what was worked out of a state and holds until it changes: a record
+// of thousands of events asks it at each of them.
+type known struct {
+	stale map[string]bool
+	appl  []procedure.Appliance
+}
+
+// changed forgets what was worked out; all, also of the inventory.
+func (s *State) changed(all bool) {
+	clear(s.known.stale)
+	if all {
+		s.known.appl = nil
+	}
 }
 
 // stop is a pause after which the house must be confirmed again.
@@ -134,6 +151,7 @@ func (s *State) Apply(events ...procedure.Event) (*State, error) {
 
 func (s *State) clone() *State {
 	c := *s
+	c.known = known{appl: s.known.appl} // shared, and never written to
 	c.facts = make(map[string]fact, len(s.facts))
 	for k, v := range s.facts {
 		c.facts[k] = v
@@ -201,6 +219,20 @@ func (s *State) settled(key string) bool {
 func (s *State) stale(key string) bool { return s.staleDepth(key, 0) }
 
 func (s *State) staleDepth(key string, depth int) bool {
+	if v, ok := s.known.stale[key]; ok {
+		return v
+	}
+	v := s.staleNow(key, depth)
+	if depth <= 1 { // deeper it may be the depth that made it so
+		if s.known.stale == nil {
+			s.known.stale = map[string]bool{}
+		}
+		s.known.stale[key] = v
+	}
+	return v
+}
+
+func (s *State) staleNow(key string, depth int) bool {
 	f, ok := s.facts[key]
 	if !ok || depth > 40 {
 		return true

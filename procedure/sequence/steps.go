@@ -65,6 +65,9 @@ func sameSetup(got, want procedure.Setup) bool {
 func (s *State) stepFor(key string) (procedure.Step, bool) {
 	g := s.generator()
 	g.only = partOf(key)
+	if g.only == partZones {
+		g.onlyZone, g.onlyStages = zonePart(key)
+	}
 	g.all()
 	for _, st := range g.out {
 		if st.ID == key {
@@ -91,7 +94,7 @@ func (s *State) Steps() []procedure.Step {
 }
 
 func (s *State) generator() *gen {
-	g := &gen{s: s, appl: s.Appliances(), zones: s.Zones()}
+	g := &gen{s: s, appl: s.appliances(), zones: s.Zones()}
 	g.fans, _ = s.roster(keyFans)
 	g.doors, _ = s.roster(keyDoors)
 	g.air, _ = s.roster(keyAir)
@@ -108,6 +111,9 @@ type gen struct {
 	out   []procedure.Step
 	full  bool // list what the whole test asks, early end or not
 	only  part // generate this part of the test alone
+	// of partZones alone this zone, "" for all, and these stages
+	onlyZone   string
+	onlyStages []procedure.StageID
 }
 
 // part of the test that can be generated without the others.
@@ -150,6 +156,47 @@ func partOf(key string) part {
 		}
 	}
 	return partZones
+}
+
+var searchStages = []procedure.StageID{procedure.StageFans, procedure.StageDoors, procedure.StageAirHandler, procedure.StageCAZDoor}
+
+// zonePart is the zone, "" for any, and the stages that can ask for a fact of
+// a zone or of an appliance in it.
+func zonePart(key string) (string, []procedure.StageID) {
+	p := append(strings.Split(key, "/"), "", "")
+	one := func(id procedure.StageID) []procedure.StageID { return []procedure.StageID{id} }
+	switch p[0] {
+	case "hose":
+		return p[1], one(procedure.StageHose)
+	case "settle", "pairs":
+		return p[1], one(procedure.StageWorst)
+	case "doors", "redoors", "firedoors":
+		return p[1], searchStages
+	case "baseline":
+		if p[2] == "closing" {
+			return p[1], one(procedure.StageClosing)
+		}
+		return p[1], one(procedure.StageBaseline)
+	case "reading", "setup":
+		switch p[2] {
+		case "worst":
+			return p[1], one(procedure.StageWorst)
+		case "baseline":
+			return p[1], one(procedure.StageBaseline)
+		case "closing":
+			return p[1], one(procedure.StageClosing)
+		case "natural":
+			return p[1], one(procedure.StageNatural)
+		}
+		return p[1], searchStages
+	case "cooled":
+		return "", one(procedure.StageNatural)
+	case "spill", "draft":
+		if p[2] == "natural" {
+			return "", one(procedure.StageNatural)
+		}
+	}
+	return "", one(procedure.StageAppliances)
 }
 
 // wants reports whether a stage is generated.
@@ -672,6 +719,7 @@ func zoneStage(id procedure.StageID) bool {
 
 func (g *gen) zone(z procedure.Zone, id procedure.StageID) {
 	switch {
+	case g.onlyZone != "" && g.onlyZone != z.ID, g.onlyStages != nil && !slices.Contains(g.onlyStages, id):
 	case id == procedure.StageAppliances:
 		g.appliances(z)
 	case g.needsZone(z.ID):
@@ -1498,7 +1546,7 @@ func (s *State) Net(zone string) (net, u float64, ok bool) {
 // ZoneLimits are the planned rows of each appliance in the zone that house
 // pressure can touch.
 func (s *State) ZoneLimits(zone string) []procedure.Choice {
-	all := s.Appliances()
+	all := s.appliances()
 	var out []procedure.Choice
 	for _, a := range all {
 		if a.Zone != zone || !a.Kind.Burns() || a.Kind.Cooking() || a.Vent.Type == procedure.Unvented || a.Kind == procedure.GasDryer || a.Burner.Fuel == procedure.Electricity || a.Facts.InsideBoundary == procedure.No {
