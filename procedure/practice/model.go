@@ -1,6 +1,7 @@
 package practice
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"math"
@@ -191,6 +192,15 @@ func (m *Model) Solve(set Setting, sol *airflow.Solution) error {
 // door's closed leak has none while the door is open.
 func (m *Model) InForce(link int) bool { return m.state.Links[link] > 0 }
 
+// Density of the air of a node, kg/m3.
+func (m *Model) Density(n airflow.Node) float64 {
+	out := &m.house.Network.Outdoors
+	if n == airflow.Outside {
+		return airflow.Density(out.Pressure, out.Temperature)
+	}
+	return airflow.Density(out.Pressure, m.house.Network.Zones[n].Temperature)
+}
+
 // Worst is the lowest net pressure of a combustion appliance zone.
 type Worst struct {
 	Zone     string
@@ -237,7 +247,8 @@ const near = 1e-9
 // Check solves every configuration: each way to set interior doors, fans and
 // air handlers, with windows shut and burners off, the summer cooling fan
 // never run. Numbers hold only when the Status is Converged and err is nil.
-func (m *Model) Check() (Extreme, error) {
+// It stops with the context's error once that is done.
+func (m *Model) Check(ctx context.Context) (Extreme, error) {
 	h := m.house
 	var tried []int
 	for i := range h.switches {
@@ -260,6 +271,9 @@ func (m *Model) Check() (Extreme, error) {
 	count := 1 << len(tried)
 	pressures := make([]float64, 0, count*len(caz))
 	for k := range count {
+		if k%256 == 0 && ctx.Err() != nil {
+			return Extreme{Configurations: k}, ctx.Err()
+		}
 		set := setting(tried, k)
 		if err := m.Solve(set, &sol); err != nil {
 			e = Extreme{Status: sol.Status, Configurations: k, Failed: set}

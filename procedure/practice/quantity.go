@@ -75,6 +75,16 @@ func (k kind) parse(text string) (v float64, hint string, err error) {
 	return 0, write, fmt.Errorf("%q: the unit of %s cannot be %q", text, k.what, m[2])
 }
 
+// inUnit gives a value of the kind's own unit in another of its units.
+func (k kind) inUnit(v float64, unit string) float64 {
+	zero, _, err := k.parse("0 " + unit)
+	one, _, err2 := k.parse("1 " + unit)
+	if err != nil || err2 != nil {
+		return v // no unit of this kind: parse has refused it before
+	}
+	return (v - zero) / (one - zero)
+}
+
 // at is the node of a key of a mapping, or the mapping itself.
 func at(n *yaml.Node, key string) *yaml.Node {
 	for i := 0; n != nil && n.Kind == yaml.MappingNode && i+1 < len(n.Content); i += 2 {

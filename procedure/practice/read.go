@@ -20,7 +20,9 @@ import (
 
 const (
 	maxFile  = 1 << 18 // bytes of a house file
-	maxItems = 200     // of any one list of a house file
+	maxItems = 200     // of any one list of a house file, but zones and junctions:
+	maxZones = 50      // work grows with their third power
+	maxJoins = 20
 	outdoors = "outdoors"
 )
 
@@ -90,14 +92,20 @@ func (b *builder) figure(n *yaml.Node, part, key, text string, k kind, lo, hi fl
 		return 0
 	}
 	if !(v >= lo && v <= hi) {
-		b.At(at(n, key), fmt.Sprintf("give %s to %s %s", short(lo), short(hi), k.keep), "%s: %s: %s is outside what a house can have", part, key, text)
+		unit := text[strings.IndexByte(text, ' ')+1:]
+		b.At(at(n, key), fmt.Sprintf("give %s to %s %s", short(k.inUnit(lo, unit)), short(k.inUnit(hi, unit)), unit), "%s: %s: %s is outside what a house can have", part, key, text)
 		return 0
 	}
 	return v
 }
 
 // short prints a bound with as many digits as a person needs.
-func short(v float64) string { return fmt.Sprintf("%.4g", v) }
+func short(v float64) string {
+	if math.Abs(v) >= 100 {
+		return reading.Format(v, 0)
+	}
+	return reading.Format(math.Round(v*1e3)/1e3, -1)
+}
 
 // plain reads a bare number of a part.
 func (b *builder) plain(n *yaml.Node, part, key string, v *float64, lo, hi float64) float64 {
@@ -237,7 +245,13 @@ func (b *builder) lists(f *fileYAML) {
 	if len(f.Zones) == 0 {
 		b.At(at(f.Node, "zones"), "add zones: with at least the combustion appliance zone", "house: no zones")
 	}
-	for key, n := range map[string]int{"zones": len(f.Zones), "junctions": len(f.Junctions), "links": len(f.Links), "duct_leaks": len(f.DuctLeaks), "doors": len(f.Doors),
+	if n := len(f.Zones); n > maxZones {
+		b.At(at(f.Node, "zones"), "join rooms that stand open to one another", "house: %d zones, more than %d", n, maxZones)
+	}
+	if n := len(f.Junctions); n > maxJoins {
+		b.At(at(f.Node, "junctions"), "leave out what does not matter", "house: %d junctions, more than %d", n, maxJoins)
+	}
+	for key, n := range map[string]int{"links": len(f.Links), "duct_leaks": len(f.DuctLeaks), "doors": len(f.Doors),
 		"windows": len(f.Windows), "fans": len(f.Fans), "air_handlers": len(f.AirHandlers), "vents": len(f.Vents), "appliances": len(f.Appliances), "look": len(f.Look)} {
 		if n > maxItems {
 			b.At(at(f.Node, key), "join what belongs together", "house: %d %s, more than %d", n, key, maxItems)
@@ -321,7 +335,7 @@ func (b *builder) law(top *yaml.Node, part, key string, y *lawYAML) airflow.Law 
 	}
 	n := func() float64 { return b.plain(y.Node, part, "n", y.N, 0.3, 1) }
 	cd := func() float64 { return b.plain(y.Node, part, "discharge", y.Discharge, 0.01, 2) }
-	const large = 1e4
+	const large = 1000 // m3/s or kg/s at 1 Pa
 	switch strings.Join(have, " ") {
 	case "c":
 		allow("c", "n")
@@ -333,7 +347,7 @@ func (b *builder) law(top *yaml.Node, part, key string, y *lawYAML) airflow.Law 
 		allow("flow50", "n")
 		return airflow.FromCFM50(b.figure(y.Node, part, "flow50", y.Flow50, flow, 0, large)/airflow.CFM, n())
 	case "area":
-		a := b.figure(y.Node, part, "area", y.Area, area, 0, large)
+		a := b.figure(y.Node, part, "area", y.Area, area, 0, 100)
 		if !has(y.Node, "reference") && !has(y.Node, "n") {
 			allow("area", "discharge")
 			return airflow.Orifice(a, cd())

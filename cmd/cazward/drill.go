@@ -1,0 +1,442 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"text/tabwriter"
+
+	"github.com/spf13/cobra"
+
+	"cazward/procedure/airflow"
+	"cazward/procedure/practice"
+	"cazward/procedure/reading"
+)
+
+// drillCmd is the practice side of the program.
+func drillCmd(e *env) *cobra.Command {
+	c := &cobra.Command{Use: "drill", Short: "practice houses, invented", Args: cobra.NoArgs, RunE: func(c *cobra.Command, _ []string) error { return c.Help() }}
+	c.AddCommand(drillListCmd(e), drillCheckCmd(e))
+	return c
+}
+
+func drillListCmd(e *env) *cobra.Command {
+	var asJSON bool
+	c := &cobra.Command{Use: "list", Short: "the houses that come with the program", Args: cobra.NoArgs, RunE: func(*cobra.Command, []string) error {
+		type house struct {
+			Name   string `json:"name"`
+			Title  string `json:"title"`
+			Level  string `json:"level"`
+			Aim    string `json:"aim"`
+			SHA256 string `json:"sha256"`
+		}
+		out := []house{}
+		for _, n := range practice.HouseNames() {
+			h, _, err := practice.OpenHouse(n)
+			if err != nil {
+				return err
+			}
+			x := house{Name: h.Name, Title: h.Title, SHA256: h.SHA256}
+			if h.Lesson != nil {
+				x.Level, x.Aim = string(h.Lesson.Level), h.Lesson.Aim
+			}
+			out = append(out, x)
+		}
+		if asJSON {
+			return writeJSON(e.out, out)
+		}
+		w := tabwriter.NewWriter(e.out, 0, 4, 2, ' ', 0)
+		for _, x := range out {
+			fmt.Fprintf(w, "%s\t%s\t%s\n", x.Name, x.Level, x.Title)
+			for _, line := range wrap(x.Aim, 74) {
+				fmt.Fprintf(w, "  %s\n", line)
+			}
+		}
+		fmt.Fprintln(w, "All are invented. Try: cazward drill check "+out[0].Name)
+		return w.Flush()
+	}}
+	c.Flags().BoolVar(&asJSON, "json", false, "as JSON")
+	return c
+}
+
+func drillCheckCmd(e *env) *cobra.Command {
+	var asJSON, schema bool
+	var state string
+	c := &cobra.Command{Use: "check HOUSE", Short: "every configuration of a practice house and its true worst case",
+		Long: `check reads a practice house and solves its air flow in every configuration
+of interior doors, fans and air handlers, or in the one state that --state
+names. HOUSE is the path of a house file, - for standard input, or the name of
+a house that comes with the program (cazward drill list).
+
+--state door=closed,fan=on sets things by name; what it leaves out stays as at
+a baseline: doors open, windows closed, fans, air handlers and burners off.
+Positions: open or closed; on or off; fired or off.
+
+Pressures are those of a zone at its floor against still outdoor air at that
+height; negative means that the zone is lower. Flow is positive from FROM to TO.`,
+		Args: func(c *cobra.Command, args []string) error {
+			if schema && len(args) == 0 {
+				return nil
+			}
+			return cobra.ExactArgs(1)(c, args)
+		},
+		ValidArgs: practice.HouseNames(),
+		RunE: func(c *cobra.Command, args []string) error {
+			if schema {
+				if len(args) > 0 {
+					return usage("cazward drill check --schema", "--schema takes no house")
+				}
+				_, err := e.out.Write(practice.HouseSchema())
+				return err
+			}
+			h, err := openHouse(args[0], e.in)
+			if err != nil {
+				return err
+			}
+			m, err := h.Compile()
+			if err != nil {
+				return err // a house that was read whole compiles
+			}
+			if c.Flags().Changed("state") {
+				return checkState(e.out, h, m, state, asJSON)
+			}
+			return checkHouse(e, h, m, asJSON)
+		}}
+	c.Flags().BoolVar(&asJSON, "json", false, "as JSON")
+	c.Flags().StringVar(&state, "state", "", "one state: door=closed,fan=on,...")
+	c.Flags().BoolVar(&schema, "schema", false, "print the JSON Schema of a house file")
+	return c
+}
+
+// openHouse reads a house file, or a house that comes with the program: a bare
+// name of one is that house, whatever files lie about.
+func openHouse(arg string, in io.Reader) (*practice.House, error) {
+	if h, ok, err := practice.OpenHouse(arg); ok {
+		return h, err
+	}
+	if _, err := os.Stat(arg); arg != "-" && err != nil && !strings.ContainsAny(arg, "./\\") {
+		return nil, refused("give the path of a house file, - for standard input, or one of: "+strings.Join(practice.HouseNames(), ", "), "no file and no practice house is called %q", arg)
+	}
+	data, err := readBounded(arg, in)
+	if err != nil {
+		return nil, err
+	}
+	name := arg
+	if arg == "-" {
+		name = "standard input"
+	}
+	return practice.ReadHouse(filepath.ToSlash(name), data)
+}
+
+// noBalance is what is said of a state without a balance: never a number.
+func noBalance(h *practice.House, set practice.Setting, err error) error {
+	if practice.IsNotConverged(err) {
+		return refused("look there for an opening or a fan of unlikely size; cazward drill check "+h.Name+" --state looks at single states",
+			"house %q has no balance at %s: %v", h.Name, orRest(h.FormatSetting(set)), err)
+	}
+	var loose *airflow.LooseZonesError
+	if errors.As(err, &loose) {
+		return refused("give each of them a leak that stays when doors and windows are shut", "house %q at %s: %v", h.Name, orRest(h.FormatSetting(set)), err)
+	}
+	return err
+}
+
+func orRest(s string) string {
+	if s == "" {
+		return "rest"
+	}
+	return s
+}
+
+// zoneJSON, flowJSON: a number that is not known is null.
+type zoneJSON struct {
+	Name     string   `json:"name"`
+	Pressure *float64 `json:"pressure_pa"`
+}
+
+type flowJSON struct {
+	Name  string   `json:"name"`
+	From  string   `json:"from"`
+	To    string   `json:"to"`
+	Flow  *float64 `json:"flow_cfm"`
+	DP    *float64 `json:"dp_pa"`
+	Mass  *float64 `json:"mass_kg_s"`
+	Draft *float64 `json:"draft_pa,omitempty"` // vents only
+}
+
+type moveJSON struct {
+	Name string   `json:"name"`
+	From string   `json:"from"`
+	To   string   `json:"to"`
+	Flow *float64 `json:"flow_cfm"`
+	Mass *float64 `json:"mass_kg_s"`
+}
+
+type stateJSON struct {
+	House     string     `json:"house"`
+	State     string     `json:"state"`
+	Zones     []zoneJSON `json:"zones"`
+	Junctions []zoneJSON `json:"junctions"`
+	Links     []flowJSON `json:"links"`
+	Fans      []moveJSON `json:"fans"`
+	Residual  *float64   `json:"residual"`
+	Status    string     `json:"status"`
+}
+
+func checkState(out io.Writer, h *practice.House, m *practice.Model, text string, asJSON bool) error {
+	set, err := h.ParseSetting(text)
+	if err != nil {
+		return err
+	}
+	var sol airflow.Solution
+	failed := m.Solve(set, &sol)
+	if failed != nil && !practice.IsNotConverged(failed) {
+		return noBalance(h, set, failed)
+	}
+	s := stateOf(h, m, set, &sol)
+	if asJSON {
+		if err := writeJSON(out, s); err != nil {
+			return err
+		}
+	}
+	if failed != nil {
+		return noBalance(h, set, failed)
+	}
+	if asJSON {
+		return nil
+	}
+	return printState(out, h, s)
+}
+
+// stateOf gathers a solution; without one every figure is null.
+func stateOf(h *practice.House, m *practice.Model, set practice.Setting, sol *airflow.Solution) stateJSON {
+	good := sol.Status == airflow.Converged
+	known := func(v float64) *float64 {
+		if !good {
+			return nil
+		}
+		return &v
+	}
+	n := &h.Network
+	name := func(k airflow.Node) string {
+		if k == airflow.Outside {
+			return "outdoors"
+		}
+		return n.Zones[k].Name
+	}
+	s := stateJSON{House: h.Name, State: h.FormatSetting(set), Zones: []zoneJSON{}, Junctions: []zoneJSON{}, Links: []flowJSON{}, Fans: []moveJSON{}, Status: sol.Status.String(), Residual: known(sol.Residual)}
+	for i, z := range n.Zones {
+		x := zoneJSON{Name: z.Name}
+		if good {
+			x.Pressure = known(sol.Pressure[i])
+		}
+		if i < len(h.Zones) {
+			s.Zones = append(s.Zones, x)
+		} else {
+			s.Junctions = append(s.Junctions, x)
+		}
+	}
+	for i, l := range n.Links {
+		if !m.InForce(i) {
+			continue
+		}
+		x := flowJSON{Name: l.Name, From: name(l.From), To: name(l.To)}
+		if good {
+			f := sol.Links[i]
+			x.Flow, x.DP, x.Mass = known(f.Volume/airflow.CFM), known(f.DP), known(f.Mass)
+			if l.Law.Kind == airflow.KindVent {
+				x.Draft = known(f.Draft)
+			}
+		}
+		s.Links = append(s.Links, x)
+	}
+	for i, f := range n.Fans {
+		x := moveJSON{Name: f.Name, From: name(f.From), To: name(f.To)}
+		if good {
+			x.Mass = known(sol.Fans[i])
+			x.Flow = known(sol.Fans[i] / m.Density(f.From) / airflow.CFM)
+		}
+		s.Fans = append(s.Fans, x)
+	}
+	return s
+}
+
+func pa(v float64) string { return fmt.Sprintf("%8s", reading.Format(v, 2)) }
+
+func printState(out io.Writer, h *practice.House, s stateJSON) error {
+	fmt.Fprintf(out, "%s: %s, an invented house\n", h.Name, h.Title)
+	for i, line := range wrap(strings.ReplaceAll(orRest(s.State), ",", " "), 71) {
+		fmt.Fprintf(out, "%s%s\n", []string{"state: ", "       "}[min(i, 1)], line)
+	}
+	fmt.Fprintf(out, "status: %s, residual %.1e of the largest flow\n\n", s.Status, *s.Residual)
+	w := tabwriter.NewWriter(out, 0, 4, 2, ' ', 0)
+	fmt.Fprintf(w, "zone\t      Pa\tagainst still outdoor air at its floor\n")
+	for _, z := range s.Zones {
+		fmt.Fprintf(w, "%s\t%s\n", z.Name, pa(*z.Pressure))
+	}
+	for _, z := range s.Junctions {
+		fmt.Fprintf(w, "%s\t%s\twhere vents meet\n", z.Name, pa(*z.Pressure))
+	}
+	if err := w.Flush(); err != nil {
+		return err
+	}
+	fmt.Fprintf(w, "\nopening\tfrom\tto\t     cfm\t      Pa\n")
+	for _, l := range s.Links {
+		fmt.Fprintf(w, "%s\t%s\t%s\t%8s\t%s", l.Name, l.From, l.To, reading.Format(*l.Flow, 1), pa(*l.DP))
+		if l.Draft != nil {
+			fmt.Fprintf(w, "\t%s", draftWords(*l.Draft, *l.Mass < 0))
+		}
+		fmt.Fprintln(w)
+	}
+	for _, f := range s.Fans {
+		fmt.Fprintf(w, "%s\t%s\t%s\t%8s\t\tfan\n", f.Name, f.From, f.To, reading.Format(*f.Flow, 1))
+	}
+	return w.Flush()
+}
+
+// draftWords says which way a vent flows; draft is signed by that flow.
+func draftWords(pa float64, down bool) string {
+	word := "draws"
+	if down {
+		word = "spills"
+	}
+	return "draft " + reading.Format(pa, 1) + ", " + word
+}
+
+type worstJSON struct {
+	State string  `json:"state"`
+	Zone  string  `json:"zone"`
+	Net   float64 `json:"net_pa"`
+}
+
+type extremeZoneJSON struct {
+	Zone     string     `json:"zone"`
+	Baseline float64    `json:"baseline_pa"`
+	Net      float64    `json:"net_pa"`
+	State    string     `json:"state"`
+	Costs    []costJSON `json:"costs"`
+}
+
+type costJSON struct {
+	Name     string  `json:"name"`
+	Position string  `json:"position"`
+	Net      float64 `json:"net_pa_other_way"`
+}
+
+type draftJSON struct {
+	Appliance string  `json:"appliance"`
+	Vent      string  `json:"vent"`
+	ColdDown  bool    `json:"cold_vent_backdrafts"`
+	Worst     float64 `json:"draft_pa_worst"`
+	Rest      float64 `json:"draft_pa_natural"`
+	Spills    bool    `json:"spills_worst"`
+	AtRest    bool    `json:"spills_natural"`
+}
+
+type extremeJSON struct {
+	House          string            `json:"house"`
+	Worst          *worstJSON        `json:"worst"`
+	Configurations int               `json:"configurations"`
+	Status         string            `json:"status"`
+	Zones          []extremeZoneJSON `json:"zones"`
+	Drafts         []draftJSON       `json:"drafts"`
+}
+
+func checkHouse(e *env, h *practice.House, m *practice.Model, asJSON bool) error {
+	x, err := m.Check(e.ctx)
+	if e.ctx.Err() != nil {
+		return exitWith(exitInterrupt)
+	}
+	if err != nil && !practice.IsNotConverged(err) {
+		return noBalance(h, x.Failed, err)
+	}
+	if asJSON {
+		if werr := writeJSON(e.out, extremeOf(h, &x)); werr != nil {
+			return werr
+		}
+	}
+	if err != nil {
+		return noBalance(h, x.Failed, err)
+	}
+	if asJSON {
+		return nil
+	}
+	return printExtreme(e.out, h, &x)
+}
+
+// extremeOf is the finding for machines; worst is null without a balance in
+// every configuration.
+func extremeOf(h *practice.House, e *practice.Extreme) extremeJSON {
+	x := extremeJSON{House: h.Name, Configurations: e.Configurations, Status: e.Status.String(), Zones: []extremeZoneJSON{}, Drafts: []draftJSON{}}
+	if e.Status != airflow.Converged {
+		return x
+	}
+	x.Worst = &worstJSON{h.FormatSetting(e.Worst.Setting), e.Worst.Zone, e.Worst.Net}
+	for _, z := range e.Zones {
+		y := extremeZoneJSON{Zone: z.Zone, Baseline: z.Baseline, Net: z.Net, State: h.FormatSetting(z.Setting), Costs: []costJSON{}}
+		for _, c := range z.Costs {
+			y.Costs = append(y.Costs, costJSON(c))
+		}
+		x.Zones = append(x.Zones, y)
+	}
+	for _, d := range e.Drafts {
+		x.Drafts = append(x.Drafts, draftJSON{d.Appliance, d.Vent, d.ColdDown, d.Worst, d.Natural, d.SpillsWorst, d.SpillsAtRest})
+	}
+	return x
+}
+
+func printExtreme(out io.Writer, h *practice.House, e *practice.Extreme) error {
+	fmt.Fprintf(out, "%s: %s, an invented house\n", h.Name, h.Title)
+	fmt.Fprintf(out, "%d configurations of doors, fans and air handlers, each with a balance\n\n", e.Configurations)
+	w := tabwriter.NewWriter(out, 0, 4, 2, ' ', 0)
+	fmt.Fprintf(w, "worst case of\tbaseline\t reading\t net, Pa\n")
+	for _, z := range e.Zones {
+		fmt.Fprintf(w, "%s\t%s\t%s\t%s\n", z.Zone, pa(z.Baseline), pa(z.Baseline+z.Net), pa(z.Net))
+	}
+	if err := w.Flush(); err != nil {
+		return err
+	}
+	for _, z := range e.Zones {
+		if len(z.Costs) == 0 {
+			continue
+		}
+		fmt.Fprintf(w, "\n%s at worst case\t\tother way, net Pa\t    part\n", z.Zone)
+		for _, c := range z.Costs {
+			fmt.Fprintf(w, "  %s\t%s\t%17s\t%s\n", c.Name, c.Position, reading.Format(c.Net, 2), pa(z.Net-c.Net))
+		}
+		if err := w.Flush(); err != nil {
+			return err
+		}
+	}
+	if len(e.Drafts) > 0 {
+		fmt.Fprintf(w, "\nburner, fired alone\tvent cold, worst\tfired, worst\tfired, natural\n")
+		for _, d := range e.Drafts {
+			cold := "draws"
+			if d.ColdDown {
+				cold = "backdrafts"
+			}
+			fmt.Fprintf(w, "  %s\t%s\t%s\t%s\n", d.Appliance, cold, draftWords(d.Worst, d.SpillsWorst), draftWords(d.Natural, d.SpillsAtRest))
+		}
+	}
+	return w.Flush()
+}
+
+// wrap breaks a text into lines of at most that many characters.
+func wrap(text string, width int) []string {
+	var out []string
+	line := ""
+	for _, word := range strings.Fields(text) {
+		if line != "" && len(line)+1+len(word) > width {
+			out = append(out, line)
+			line = ""
+		}
+		if line != "" {
+			line += " "
+		}
+		line += word
+	}
+	return append(out, line)
+}
