@@ -11,6 +11,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"cazward/limits/strict"
 	"cazward/procedure/airflow"
 	"cazward/procedure/practice"
 	"cazward/procedure/reading"
@@ -93,6 +94,13 @@ height; negative means that the zone is lower. Flow is positive from FROM to TO.
 				return err
 			}
 			h, err := openHouse(args[0], e.in)
+			var problems *strict.Problems
+			if errors.As(err, &problems) { // each with its own hint
+				for _, p := range problems.List {
+					fmt.Fprintf(e.err, "cazward: error: %s\ncazward: hint: %s\n", p, p.Hint)
+				}
+				return exitWith(exitRefused)
+			}
 			if err != nil {
 				return err
 			}
@@ -140,6 +148,10 @@ func noBalance(h *practice.House, set practice.Setting, err error) error {
 	var loose *airflow.LooseZonesError
 	if errors.As(err, &loose) {
 		return refused("give each of them a leak that stays when doors and windows are shut", "house %q at %s: %v", h.Name, orRest(h.FormatSetting(set)), err)
+	}
+	var impossible *practice.ImpossibleError
+	if errors.As(err, &impossible) {
+		return refused("look for an opening or a fan of unlikely size", "house %q at %s: %v", h.Name, orRest(h.FormatSetting(set)), err)
 	}
 	return err
 }
@@ -218,6 +230,7 @@ func stateOf(h *practice.House, m *practice.Model, set practice.Setting, sol *ai
 		if !good {
 			return nil
 		}
+		v += 0 // no minus on a zero
 		return &v
 	}
 	n := &h.Network
@@ -374,11 +387,11 @@ func extremeOf(h *practice.House, e *practice.Extreme) extremeJSON {
 	if e.Status != airflow.Converged {
 		return x
 	}
-	x.Worst = &worstJSON{h.FormatSetting(e.Worst.Setting), e.Worst.Zone, e.Worst.Net}
+	x.Worst = &worstJSON{h.FormatSetting(e.Worst.Setting), e.Worst.Zone, e.Worst.Net + 0}
 	for _, z := range e.Zones {
-		y := extremeZoneJSON{Zone: z.Zone, Baseline: z.Baseline, Net: z.Net, State: h.FormatSetting(z.Setting), Costs: []costJSON{}}
+		y := extremeZoneJSON{Zone: z.Zone, Baseline: z.Baseline + 0, Net: z.Net + 0, State: h.FormatSetting(z.Setting), Costs: []costJSON{}}
 		for _, c := range z.Costs {
-			y.Costs = append(y.Costs, costJSON(c))
+			y.Costs = append(y.Costs, costJSON{c.Name, c.Position, c.Net + 0})
 		}
 		x.Zones = append(x.Zones, y)
 	}

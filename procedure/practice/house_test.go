@@ -458,7 +458,7 @@ func TestParseSetting(t *testing.T) {
 	for _, c := range []struct{ in, want, hint string }{
 		{"door", `"door" is not name=position`, "for example door=closed"},
 		{"lamp=on", `house "two-zones" has nothing called "lamp" to set`, "known: door=open|closed caz-fan=off|on fan=off|on furnace=off|on"},
-		{"door=shut", `door door cannot be "shut"`, "door=open or door=closed"},
+		{"door=shut", `door "door" cannot be "shut"`, "door=open or door=closed"},
 		{"fan=on,fan=off", "fan is set twice", "set each thing once"},
 		{"fan=on,", `"" is not name=position`, "for example door=closed"},
 	} {

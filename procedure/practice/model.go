@@ -11,6 +11,7 @@ import (
 
 	"cazward/procedure"
 	"cazward/procedure/airflow"
+	"cazward/procedure/reading"
 )
 
 // SwitchKind is what a switch turns.
@@ -87,7 +88,7 @@ func (h *House) ParseSetting(text string) (Setting, error) {
 			s |= 1 << i
 		case w.Rest:
 		default:
-			return 0, &SettingError{fmt.Sprintf("%s %s cannot be %q", w.Kind, name, position), fmt.Sprintf("%s=%s or %s=%s", name, w.Rest, name, w.Turned)}
+			return 0, &SettingError{fmt.Sprintf("%s %q cannot be %q", w.Kind, name, position), fmt.Sprintf("%s=%s or %s=%s", name, w.Rest, name, w.Turned)}
 		}
 	}
 	return s, nil
@@ -156,7 +157,23 @@ func (h *House) Compile() (*Model, error) {
 	return m, nil
 }
 
-// Solve finds the balance of a setting; see [airflow.Solver.Solve].
+// sturdy is the largest pressure, in Pa, that a zone of a house may settle at:
+// a hundred times what a blower door asks of one, and still too little to change
+// the density of air by much. Own figure.
+const sturdy = 5000
+
+// ImpossibleError is a balance that no house could stand.
+type ImpossibleError struct {
+	Zone     string
+	Pressure float64 // Pa
+}
+
+func (e *ImpossibleError) Error() string {
+	return fmt.Sprintf("zone %q would settle at %s Pa, and no house stands more than %d", e.Zone, reading.Format(e.Pressure, 0), sturdy)
+}
+
+// Solve finds the balance of a setting; see [airflow.Solver.Solve]. One that no
+// house could stand is an [ImpossibleError], and the solution then is refused.
 func (m *Model) Solve(set Setting, sol *airflow.Solution) error {
 	for i := range m.house.Vents {
 		v := &m.house.Vents[i]
@@ -185,7 +202,16 @@ func (m *Model) Solve(set Setting, sol *airflow.Solution) error {
 		case DoorSwitch, WindowSwitch:
 		}
 	}
-	return m.solver.Solve(m.state, sol)
+	if err := m.solver.Solve(m.state, sol); err != nil {
+		return err
+	}
+	for i, p := range sol.Pressure {
+		if !(math.Abs(p) <= sturdy) {
+			*sol = airflow.Solution{Status: airflow.Refused}
+			return &ImpossibleError{m.house.Network.Zones[i].Name, p}
+		}
+	}
+	return nil
 }
 
 // InForce reports whether a link of the network has a part in a setting: a

@@ -731,6 +731,7 @@ func (b *builder) fault(top *yaml.Node, err error) {
 	}
 	var input *airflow.InputError
 	var loose *airflow.LooseZonesError
+	var impossible *ImpossibleError
 	switch {
 	case errors.As(err, &input):
 		node := top
@@ -747,6 +748,9 @@ func (b *builder) fault(top *yaml.Node, err error) {
 		b.At(node, "give "+input.Want, "%s %q: %s %s is refused", input.Part, input.Name, input.Field, reading.Format(input.Value, -1))
 	case errors.As(err, &loose):
 		b.At(pick(b.zoneAt, loose.Zones[0]), "give each a leak that stays when doors and windows are shut", "tied to nothing with all doors shut: %s", strings.Join(loose.Names, ", "))
+	case errors.As(err, &impossible):
+		at := slices.IndexFunc(b.h.Network.Zones, func(z airflow.Zone) bool { return z.Name == impossible.Zone })
+		b.At(pick(b.zoneAt, at), "look for an opening or a fan of unlikely size, or a far too warm column", "%v", err)
 	default:
 		b.At(top, "look for an opening or a fan of unlikely size", "the house has no balance: %v", err)
 	}
