@@ -66,6 +66,7 @@ func drillListCmd(e *env) *cobra.Command {
 func drillCheckCmd(e *env) *cobra.Command {
 	var asJSON, schema bool
 	var state string
+	var sealed float64
 	c := &cobra.Command{Use: "check HOUSE", Short: "every configuration of a practice house and its true worst case",
 		Long: `check reads a practice house and solves its air flow in every configuration
 of interior doors, fans and air handlers, or in the one state that --state
@@ -75,6 +76,9 @@ a house that comes with the program (cazward drill list).
 --state door=closed,fan=on sets things by name; what it leaves out stays as at
 a baseline: doors open, windows closed, fans, air handlers and burners off.
 Positions: open or closed; on or off; fired or off.
+
+Where the house file plans a sealing, or --sealed gives one, the worst case is
+found once more with that part of the leaks of the shell closed.
 
 Pressures are those of a zone at its floor against still outdoor air at that
 height; negative means that the zone is lower. Flow is positive from FROM to TO.`,
@@ -108,13 +112,23 @@ height; negative means that the zone is lower. Flow is positive from FROM to TO.
 			if err != nil {
 				return err // a house that was read whole compiles
 			}
+			part := h.Sealing
+			if c.Flags().Changed("sealed") {
+				part = sealed / 100
+			}
 			if c.Flags().Changed("state") {
+				if c.Flags().Changed("sealed") { // by itself, a state is that of the house as it stands
+					if err := m.Seal(part); err != nil {
+						return err
+					}
+				}
 				return checkState(e.out, h, m, state, asJSON)
 			}
-			return checkHouse(e, h, m, asJSON)
+			return checkHouse(e, h, m, part, asJSON)
 		}}
 	c.Flags().BoolVar(&asJSON, "json", false, "as JSON")
 	c.Flags().StringVar(&state, "state", "", "one state: door=closed,fan=on,...")
+	c.Flags().Float64Var(&sealed, "sealed", 0, "with that many percent of the shell's leaks closed")
 	c.Flags().BoolVar(&schema, "schema", false, "print the JSON Schema of a house file")
 	return c
 }
@@ -296,27 +310,30 @@ func printState(out io.Writer, h *practice.House, s stateJSON) error {
 	if err := w.Flush(); err != nil {
 		return err
 	}
-	fmt.Fprintf(w, "\nopening\tfrom\tto\t     cfm\t      Pa\n")
+	fmt.Fprintf(w, "\nopening\tfrom\tto\t    cfm\t     Pa\tdraft Pa\n")
 	for _, l := range s.Links {
-		fmt.Fprintf(w, "%s\t%s\t%s\t%8s\t%s", l.Name, l.From, l.To, reading.Format(*l.Flow, 1), pa(*l.DP))
+		fmt.Fprintf(w, "%s\t%s\t%s\t%7s\t%7s", l.Name, l.From, l.To, reading.Format(*l.Flow, 1), reading.Format(*l.DP, 2))
 		if l.Draft != nil {
-			fmt.Fprintf(w, "\t%s", draftWords(*l.Draft, *l.Mass < 0))
+			fmt.Fprintf(w, "\t%s", reading.Format(*l.Draft, 1)+" "+vents(*l.Mass < 0))
 		}
 		fmt.Fprintln(w)
 	}
 	for _, f := range s.Fans {
-		fmt.Fprintf(w, "%s\t%s\t%s\t%8s\t\tfan\n", f.Name, f.From, f.To, reading.Format(*f.Flow, 1))
+		fmt.Fprintf(w, "%s\t%s\t%s\t%7s\t\tfan\n", f.Name, f.From, f.To, reading.Format(*f.Flow, 1))
 	}
 	return w.Flush()
 }
 
-// draftWords says which way a vent flows; draft is signed by that flow.
-func draftWords(pa float64, down bool) string {
-	word := "draws"
+// vents says which way a vent flows.
+func vents(down bool) string {
 	if down {
-		word = "spills"
+		return "spills"
 	}
-	return "draft " + reading.Format(pa, 1) + ", " + word
+	return "draws"
+}
+
+func draftWords(pa float64, down bool) string {
+	return "draft " + reading.Format(pa, 1) + ", " + vents(down)
 }
 
 type worstJSON struct {
@@ -356,10 +373,25 @@ type extremeJSON struct {
 	Status         string            `json:"status"`
 	Zones          []extremeZoneJSON `json:"zones"`
 	Drafts         []draftJSON       `json:"drafts"`
+	Sealed         *sealedJSON       `json:"sealed,omitempty"` // the same house with part of its leaks closed
 }
 
-func checkHouse(e *env, h *practice.House, m *practice.Model, asJSON bool) error {
+type sealedJSON struct {
+	Percent float64    `json:"percent"`
+	Worst   *worstJSON `json:"worst"`
+	Status  string     `json:"status"`
+}
+
+// checkHouse checks the house as it stands and, where that part of its leaks is
+// to be closed, once more sealed.
+func checkHouse(e *env, h *practice.House, m *practice.Model, part float64, asJSON bool) error {
 	x, err := m.Check(e.ctx)
+	var after practice.Extreme
+	if err == nil && part != 0 {
+		if err = m.Seal(part); err == nil {
+			after, err = m.Check(e.ctx)
+		}
+	}
 	if e.ctx.Err() != nil {
 		return exitWith(exitInterrupt)
 	}
@@ -367,17 +399,21 @@ func checkHouse(e *env, h *practice.House, m *practice.Model, asJSON bool) error
 		return noBalance(h, x.Failed, err)
 	}
 	if asJSON {
-		if werr := writeJSON(e.out, extremeOf(h, &x)); werr != nil {
+		j := extremeOf(h, &x)
+		if part != 0 {
+			j.Sealed = &sealedJSON{part * 100, extremeOf(h, &after).Worst, after.Status.String()}
+		}
+		if werr := writeJSON(e.out, j); werr != nil {
 			return werr
 		}
 	}
 	if err != nil {
-		return noBalance(h, x.Failed, err)
+		return noBalance(h, x.Failed|after.Failed, err) // only the one that failed has any
 	}
 	if asJSON {
 		return nil
 	}
-	return printExtreme(e.out, h, &x)
+	return printExtreme(e.out, h, &x, part, &after)
 }
 
 // extremeOf is the finding for machines; worst is null without a balance in
@@ -401,13 +437,16 @@ func extremeOf(h *practice.House, e *practice.Extreme) extremeJSON {
 	return x
 }
 
-func printExtreme(out io.Writer, h *practice.House, e *practice.Extreme) error {
+func printExtreme(out io.Writer, h *practice.House, e *practice.Extreme, part float64, after *practice.Extreme) error {
 	fmt.Fprintf(out, "%s: %s, an invented house\n", h.Name, h.Title)
 	fmt.Fprintf(out, "%d configurations of doors, fans and air handlers, each with a balance\n\n", e.Configurations)
 	w := tabwriter.NewWriter(out, 0, 4, 2, ' ', 0)
 	fmt.Fprintf(w, "worst case of\tbaseline\t reading\t net, Pa\n")
 	for _, z := range e.Zones {
 		fmt.Fprintf(w, "%s\t%s\t%s\t%s\n", z.Zone, pa(z.Baseline), pa(z.Baseline+z.Net), pa(z.Net))
+	}
+	for _, z := range after.Zones {
+		fmt.Fprintf(w, "  with %s %% of the leaks sealed\t%s\t%s\t%s\n", reading.Format(part*100, 1), pa(z.Baseline), pa(z.Baseline+z.Net), pa(z.Net))
 	}
 	if err := w.Flush(); err != nil {
 		return err

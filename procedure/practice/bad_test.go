@@ -34,6 +34,7 @@ outdoors:
 ambient:
   co: 2 ppm
   lel: 0 %
+sealing: 25 %
 zones:
   - {name: caz, floor: 0 ft, temperature: 68 F, volume: 300 ft3, caz: true, louvred: no}
   - {name: rest, floor: 0 ft, temperature: 70 F, volume: 9000 ft3, caz: false}
@@ -72,7 +73,7 @@ func TestSound(t *testing.T) {
 	if a.Susceptible() != "yes" || len(a.Vents) != 2 || a.Facts.Shares != "no" || a.WarmUp != 1.5 || a.LastFired != 60 || a.Burner.Input != 40000 || a.Flue[0].CO != 12 {
 		t.Errorf("%+v", a)
 	}
-	if h.Lesson.Expected.Lowest != -30 || h.Lesson.Trainer == "" || h.Looks[0].Code != "rust" || h.Ambient != 2 || h.Zones[0].Louvred != "no" || len(h.SHA256) != 64 {
+	if h.Lesson.Expected.Lowest != -30 || h.Lesson.Trainer == "" || h.Looks[0].Code != "rust" || h.Ambient != 2 || h.Sealing != 0.25 || h.Zones[0].Louvred != "no" || len(h.SHA256) != 64 {
 		t.Errorf("%+v", h)
 	}
 	if got := h.Vents[1].Appliances; len(got) != 1 || got[0] != "heater" {
@@ -94,7 +95,7 @@ func TestHouseRefuses(t *testing.T) {
 		{"format", "format: 1", "format: 2", true, "2", "format is 2", "format: 1; a later format needs a newer program"},
 		{"name", "name: sound", "name: Sound House", true, "Sound House", `house: the name "Sound House" cannot be used`, "add name: small letters, digits and hyphens, a letter first"},
 		{"not invented", "invented: true", "invented: false", true, "false", "house: only invented houses are read", "write invented: true, and never describe a real home here"},
-		{"unknown key", "title: a", "colour: red\ntitle: a", true, "colour", `unknown key "colour"`, "known keys here: kind, format, name, title, invented, lesson, outdoors, ambient, zones, junctions, links, duct_leaks, doors, windows, fans, air_handlers, vents, appliances, look"},
+		{"unknown key", "title: a", "colour: red\ntitle: a", true, "colour", `unknown key "colour"`, "known keys here: kind, format, name, title, invented, lesson, outdoors, ambient, sealing, zones, junctions, links, duct_leaks, doors, windows, fans, air_handlers, vents, appliances, look"},
 		{"unknown key deep", "cp: 0.3", "Cp: 0.3", true, "Cp: 0.3", `unknown key "links[1].Cp"`, "known keys here: name, from, to, height, cp, law, source"},
 		{"null", "title: a sound house", "title:", true, "", "title: no value", "give a value or delete the key"},
 		{"level", "level: hard", "level: cruel", true, "cruel", `lesson: level "cruel" is not known`, "one of easy, medium, hard"},
@@ -105,11 +106,12 @@ func TestHouseRefuses(t *testing.T) {
 		{"no unit", "temperature: 40 F", "temperature: 40", true, "40", `outdoors: temperature: "40" is not a temperature with its unit`, "write a plain number, one space and a unit: F, C, K"},
 		{"NaN", "temperature: 40 F", "temperature: .nan F", true, ".nan F", `outdoors: temperature: ".nan F" is not a temperature with its unit`, "write a plain number, one space and a unit: F, C, K"},
 		{"bare NaN", "cp: 0.3", "cp: .nan", true, ".nan,", `links[1].cp: ".nan" is not a plain number`, "write a plain decimal such as -5 or 0.25"},
+		{"sealing all", "sealing: 25 %", "sealing: 100 %", false, "100 %", "house: sealing: 100 % is outside what a house can have", "give 0 to 95 %"},
 		{"wrong unit", "altitude: 1000 ft", "altitude: 1000 yd", true, "1000 yd", `outdoors: altitude: "1000 yd": the unit of a length cannot be "yd"`, "write a plain number, one space and a unit: ft, in, m, cm"},
 		{"comma", "altitude: 1000 ft", "altitude: 1,000 ft", true, "1,000 ft", `outdoors: altitude: "1,000 ft" is not a length with its unit`, "write a plain number, one space and a unit: ft, in, m, cm"},
 		{"altitude and pressure", "  altitude: 1000 ft", "  pressure: 29 inHg\n  altitude: 1000 ft", true, "29 inHg", "outdoors: altitude and pressure are both given", "keep one of them"},
 		{"weather of another world", "40 F", "400 F", false, "400 F", "outdoors: temperature: 400 F is outside what a house can have", "give -99.67 to 152 F"},
-		{"zones", "zones:\n", "zones: []\nroomz:\n", true, "roomz:", `unknown key "roomz"`, "known keys here: kind, format, name, title, invented, lesson, outdoors, ambient, zones, junctions, links, duct_leaks, doors, windows, fans, air_handlers, vents, appliances, look"},
+		{"zones", "zones:\n", "zones: []\nroomz:\n", true, "roomz:", `unknown key "roomz"`, "known keys here: kind, format, name, title, invented, lesson, outdoors, ambient, sealing, zones, junctions, links, duct_leaks, doors, windows, fans, air_handlers, vents, appliances, look"},
 		{"no caz", "caz: true", "caz: false", true, "- {name: caz,", "house: no zone is a combustion appliance zone", "mark one with caz: true"},
 		{"zone outdoors", "name: rest, floor", "name: outdoors, floor", true, "outdoors, floor", `zone "outdoors": that name is kept for the whole`, "choose another name"},
 		{"name twice", "name: leak", "name: caz", false, "caz, from: caz", `link "caz": that name has a zone already`, "give each thing of the house a name of its own"},
@@ -184,11 +186,11 @@ func TestLooseZoneIsRefused(t *testing.T) {
 		_, err := practice.ReadHouse("h.yaml", []byte(text))
 		return fmt.Sprint(err)
 	}
-	if got, want := alone(text), "h.yaml:27:5: tied to nothing with all doors shut: pantry"; got != want {
+	if got, want := alone(text), "h.yaml:28:5: tied to nothing with all doors shut: pantry"; got != want {
 		t.Errorf("got %s, want %s", got, want)
 	}
 	text = strings.Replace(text, "windows:", "  - {name: pantry-door, kind: other, from: rest, to: pantry, height: 0 ft, open: {width: 30 in, height: 80 in, discharge: 0.65}, closed: {area: 0 in2, discharge: 0.61}, source: own figure}\nwindows:", 1)
-	if got, want := alone(text), "h.yaml:27:5: tied to nothing with all doors shut: pantry"; got != want {
+	if got, want := alone(text), "h.yaml:28:5: tied to nothing with all doors shut: pantry"; got != want {
 		t.Errorf("got %s, want %s", got, want)
 	}
 	text = strings.Replace(text, "closed: {area: 0 in2", "closed: {area: 9 in2", 1)

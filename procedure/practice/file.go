@@ -18,6 +18,7 @@ type fileYAML struct {
 	Lesson      *lessonYAML      `yaml:"lesson"`
 	Outdoors    *outdoorsYAML    `yaml:"outdoors"`
 	Ambient     *ambientYAML     `yaml:"ambient"`
+	Sealing     string           `yaml:"sealing"`
 	Zones       []zoneYAML       `yaml:"zones"`
 	Junctions   []junctionYAML   `yaml:"junctions"`
 	Links       []linkYAML       `yaml:"links"`

@@ -18,6 +18,10 @@ type House struct {
 	Ambient reading.Concentration // CO in the rooms before anything is lit; 0 where the file has no ambient section
 	LEL     reading.Percent       // combustible gas in the rooms; as Ambient
 
+	// Sealing is the part of its leaks that the planned work takes off the house,
+	// 0 to below 1; 0 where the file plans none. See [Model.Seal].
+	Sealing float64
+
 	Network     airflow.Network // zones first, then junctions of vents
 	Zones       []Zone          // as Network.Zones, without the junctions
 	Doors       []Door
@@ -29,6 +33,7 @@ type House struct {
 	Looks       []Look
 
 	switches []Switch
+	leaks    []int // positions in Network.Links of what sealing closes
 }
 
 // Lesson is what a house is for.

@@ -532,3 +532,67 @@ func TestCoolingFanIsNotTried(t *testing.T) {
 		t.Error("by name it can be run:", err)
 	}
 }
+
+// Sealing one zone of one exponent by a third of its leaks is the same as a
+// file with a third less, follows (before/after)^(1/n), and can be undone.
+func TestSeal(t *testing.T) {
+	one := `kind: house
+format: 1
+name: one
+title: one zone
+invented: true
+outdoors: {temperature: 20 C, pressure: 101325 Pa, wind: 0 m/s}
+zones:
+  - {name: caz, floor: 0 m, temperature: 20 C, volume: 12000 ft3, caz: true}
+links:
+  - {name: leaks, from: caz, to: outdoors, height: 0 m, law: {flow50: 2400 cfm, n: 0.65}, source: own figure}
+  - {name: grille, from: caz, to: outdoors, height: 0 m, law: {area: 0 in2, discharge: 0.6}, source: own figure}
+fans:
+  - {name: fan, kind: range-hood, from: caz, to: outdoors, flow: 300 cfm, source: own figure}
+`
+	h := read(t, one)
+	m, err := h.Compile()
+	if err != nil {
+		t.Fatal(err)
+	}
+	net := func() float64 {
+		e, err := m.Check(t.Context())
+		if err != nil {
+			t.Fatal(err)
+		}
+		return e.Worst.Net
+	}
+	before := net()
+	if err := m.Seal(1 - 1500.0/2400); err != nil {
+		t.Fatal(err)
+	}
+	after := net()
+	// 2400 to 1500 CFM50 under 300 cfm: 2.03986 to 4.20370 Pa (computed apart).
+	if math.Abs(before+2.03986) > 1e-5 || math.Abs(after+4.20370) > 1e-5 {
+		t.Errorf("%v before, %v after", before, after)
+	}
+	if err := m.Seal(0); err != nil || net() != before {
+		t.Errorf("not undone: %v, %v", net(), err)
+	}
+	for _, bad := range []float64{1, -0.1, math.NaN()} {
+		if m.Seal(bad) == nil || net() != before {
+			t.Errorf("%v is taken", bad)
+		}
+	}
+	// An opening made on purpose stays.
+	h = read(t, strings.Replace(one, "area: 0 in2", "area: 60 in2", 1))
+	if m, err = h.Compile(); err != nil {
+		t.Fatal(err)
+	}
+	var sol airflow.Solution
+	if err := m.Seal(0.9); err != nil {
+		t.Fatal(err)
+	}
+	if err := m.Solve(1, &sol); err != nil {
+		t.Fatal(err)
+	}
+	dp := sol.Pressure[0]
+	if want := -0.6 * 60 * 6.4516e-4 * math.Sqrt(2*1.2041*-dp) / 1.2041; math.Abs(sol.Links[1].Volume-want) > 1e-4*-want {
+		t.Errorf("grille passes %v, want %v", sol.Links[1].Volume, want)
+	}
+}

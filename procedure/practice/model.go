@@ -214,6 +214,20 @@ func (m *Model) Solve(set Setting, sol *airflow.Solution) error {
 	return nil
 }
 
+// Seal takes a part, 0 to below 1, off the leaks of the shell: the links to the
+// outdoors with a flow exponent of their own. Orifices and doorways among the
+// links are openings made on purpose and stay, as do windows, vents, and what
+// fans blow through. It holds for what is solved afterwards; 0 undoes it.
+func (m *Model) Seal(part float64) error {
+	if !(part >= 0 && part < 1) {
+		return &SettingError{fmt.Sprintf("sealing %s %% of the leaks is refused", reading.Format(part*100, -1)), "give 0 or more and less than 100 percent"}
+	}
+	for _, i := range m.house.leaks {
+		m.state.Links[i] = 1 - part
+	}
+	return nil
+}
+
 // InForce reports whether a link of the network has a part in a setting: a
 // door's closed leak has none while the door is open.
 func (m *Model) InForce(link int) bool { return m.state.Links[link] > 0 }

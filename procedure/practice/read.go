@@ -234,6 +234,9 @@ func (b *builder) head(f *fileYAML) {
 			b.At(l.Node, "add expected: with decision, zone, net_lowest, net_highest and findings", "lesson: expected missing")
 		}
 	}
+	if has(n, "sealing") {
+		b.h.Sealing = b.figure(n, "house", "sealing", f.Sealing, percent, 0, 95) / 100
+	}
 	if a := f.Ambient; a != nil {
 		b.h.Ambient = reading.Concentration(b.figure(a.Node, "ambient", "co", a.CO, concentration, 0, 2000))
 		b.h.LEL = reading.Percent(b.figure(a.Node, "ambient", "lel", a.LEL, percent, 0, 100))
@@ -383,8 +386,12 @@ func (b *builder) openings(f *fileYAML) {
 		part := b.name(y.Node, "link", y.Name)
 		from, to := b.ends(y.Node, part, y.From, y.To)
 		b.text(y.Node, part, "source", y.Source, sourceHint)
-		b.link(y.Node, airflow.Link{Name: y.Name, From: from, To: to, Height: b.figure(y.Node, part, "height", y.Height, length, -high, high),
-			Cp: b.cp(y.Node, part, y.Cp, from == airflow.Outside || to == airflow.Outside), Law: b.law(y.Node, part, "law", y.Law)})
+		outside := from == airflow.Outside || to == airflow.Outside
+		at := b.link(y.Node, airflow.Link{Name: y.Name, From: from, To: to, Height: b.figure(y.Node, part, "height", y.Height, length, -high, high),
+			Cp: b.cp(y.Node, part, y.Cp, outside), Law: b.law(y.Node, part, "law", y.Law)})
+		if k := h.Network.Links[at].Law.Kind; outside && k != airflow.KindOrifice && k != airflow.KindDoorway {
+			h.leaks = append(h.leaks, at)
+		}
 	}
 	for i := range f.Doors {
 		y := &f.Doors[i]
