@@ -2,7 +2,9 @@ package practice_test
 
 import (
 	"bytes"
+	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -594,5 +596,77 @@ fans:
 	dp := sol.Pressure[0]
 	if want := -0.6 * 60 * 6.4516e-4 * math.Sqrt(2*1.2041*-dp) / 1.2041; math.Abs(sol.Links[1].Volume-want) > 1e-4*-want {
 		t.Errorf("grille passes %v, want %v", sol.Links[1].Volume, want)
+	}
+}
+
+// With two combustion appliance zones each has its own worst case, and the
+// lower one is told.
+func TestTwoZonesOfAppliances(t *testing.T) {
+	h := read(t, strings.Replace(twoZones, "caz: false", "caz: true", 1))
+	m, err := h.Compile()
+	if err != nil {
+		t.Fatal(err)
+	}
+	e, err := m.Check(t.Context())
+	if err != nil || len(e.Zones) != 2 || e.Zones[0].Zone != "caz" || e.Zones[1].Zone != "rest" {
+		t.Fatalf("%+v, %v", e.Zones, err)
+	}
+	if e.Worst.Zone != "caz" || e.Worst.Net != e.Zones[0].Net || e.Zones[1].Net <= e.Zones[0].Net {
+		t.Errorf("worst %+v of %+v", e.Worst, e.Zones)
+	}
+	// The rest of the house is lowest with the door open and all three on.
+	if got := h.FormatSetting(e.Zones[1].Setting); got == h.FormatSetting(e.Zones[0].Setting) {
+		t.Errorf("both at %s", got)
+	}
+}
+
+// Too many things to try are refused, not tried for hours; a check stops when
+// its context does.
+func TestCheckIsBounded(t *testing.T) {
+	fans := func(n int) string {
+		var b strings.Builder
+		for i := range n {
+			fmt.Fprintf(&b, "  - {name: f%d, kind: bath-fan, from: rest, to: outdoors, flow: 5 cfm, source: own figure}\n", i)
+		}
+		return strings.Replace(twoZones, "air_handlers:", b.String()+"air_handlers:", 1)
+	}
+	m, err := read(t, fans(17)).Compile() // 21 with the others
+	if err != nil {
+		t.Fatal(err)
+	}
+	if e, err := m.Check(t.Context()); err == nil || e.Status != airflow.NotSolved || !strings.Contains(err.Error(), "21 doors, fans and air handlers") {
+		t.Errorf("%v, %v", e.Status, err)
+	}
+	if _, err := practice.ReadHouse("x", []byte(fans(61))); err == nil || !strings.Contains(err.Error(), "65 things that a state turns, more than 64") {
+		t.Error(err)
+	}
+	ctx, stop := context.WithCancel(t.Context())
+	stop()
+	if m, err = read(t, fans(16)).Compile(); err != nil {
+		t.Fatal(err)
+	}
+	if e, err := m.Check(ctx); !errors.Is(err, context.Canceled) || e.Status != airflow.NotSolved {
+		t.Errorf("%v, %v", e.Status, err)
+	}
+}
+
+// A balance that no house could stand is no answer.
+func TestImpossibleHouse(t *testing.T) {
+	h := read(t, strings.Replace(twoZones, "to: outdoors, flow: 150 cfm", "to: outdoors, flow: 40 m3/s", 1))
+	m, err := h.Compile()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var sol airflow.Solution
+	err = m.Solve(1<<1|1, &sol)
+	var impossible *practice.ImpossibleError
+	if !errors.As(err, &impossible) || impossible.Zone != "caz" || impossible.Pressure > -5000 || sol.Status != airflow.Refused || len(sol.Pressure) != 0 {
+		t.Errorf("%v, %+v", err, sol)
+	}
+	// One that does not stand even at rest is refused where the zone stands.
+	gale := strings.NewReplacer("wind: 0 m/s", "wind: 60 m/s", "to: outdoors, height: 0 m,", "to: outdoors, height: 0 m, cp: 4,").Replace(twoZones)
+	_, err = practice.ReadHouse("h.yaml", []byte(gale))
+	if want := `h.yaml:8:5: zone "caz" would settle at 8670 Pa, and no house stands more than 5000`; fmt.Sprint(err) != want {
+		t.Errorf("got %v, want %s", err, want)
 	}
 }

@@ -167,3 +167,38 @@ func TestSummarizeAgainstGonum(t *testing.T) {
 		t.Errorf("effective N %v, want %v", s.EffectiveN, want)
 	}
 }
+
+// Series of all lengths: mean, scatter and, where neighbours do not go
+// together, the standard error are those of the independent library.
+func TestSummarizeSeriesAgainstGonum(t *testing.T) {
+	noise := uint32(7)
+	uncorrelated := 0
+	for n := 2; n <= 120; n++ {
+		series := make([]float64, n)
+		for i := range series {
+			noise = noise*1664525 + 1013904223
+			series[i] = -30 + 60*float64(noise>>8)/(1<<24)
+		}
+		s, err := reading.Summarize(series)
+		if err != nil {
+			t.Fatal(err)
+		}
+		mean, std := stat.MeanStdDev(series, nil)
+		if math.Abs(s.Mean-mean) > 1e-12*math.Max(1, math.Abs(mean)) || math.Abs(s.S-std) > 1e-12*std {
+			t.Errorf("%d samples: mean %v s %v, gonum has %v %v", n, s.Mean, s.S, mean, std)
+		}
+		se := reading.StandardError(s)
+		switch want := stat.StdErr(std, float64(n)); {
+		case s.Autocorrelation <= 0:
+			uncorrelated++
+			if math.Abs(se-want) > 1e-12*want {
+				t.Errorf("%d samples: standard error %v, gonum has %v", n, se, want)
+			}
+		case se < want:
+			t.Errorf("%d samples that go together: standard error %v is below the %v of independent ones", n, se, want)
+		}
+	}
+	if uncorrelated < 20 || uncorrelated > 100 {
+		t.Errorf("%d of 119 series without correlation: one of the branches is hardly tested", uncorrelated)
+	}
+}
