@@ -104,7 +104,7 @@ func TestBadInput(t *testing.T) {
 		{"kind of appliance", rep("    value: 45\n", "    applies:\n      kinds:\n        - stove\n    value: 45\n"), `kinds: "stove" is not known`},
 		{"scalar for list", rep("    value: 45\n", "    applies:\n      kinds: furnace\n    value: 45\n"), "a list is wanted"},
 		{"deep", strings.Repeat("[", 20000), "not YAML"},
-		{"too large", goodRow + "#" + strings.Repeat("x", maxFile), "more than 1048576"},
+		{"too large", goodRow + "#" + strings.Repeat("x", MaxFile), "larger than 8388608"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			p := Check("o.yaml", []byte(c.data))
@@ -130,14 +130,18 @@ func TestSneakingIn(t *testing.T) {
 		"stages left out":         "  - id: stages\n    topic: parameter\n    list:\n      - arrive\n      - list\n      - put-back\n      - decide\n",
 		"smaller coverage":        "  - id: coverage\n    topic: parameter\n    value: 1\n    unit: factor\n",
 		"milder action":           "  - id: act-leak\n    topic: action\n    code: leak\n    decision: refer\n    action: fuel-supplier\n",
-		"action of another code":  "  - id: act-leak\n    topic: action\n    code: nothing\n    decision: hold\n    status: fuel-off\n    action: fuel-supplier\n",
-		"new action":              "  - id: act-new\n    topic: action\n    code: no-row\n    decision: proceed\n    action: none\n",
+		"action of another code":  "  - id: act-leak\n    topic: action\n    code: rust\n    decision: hold\n    status: fuel-off\n    action: fuel-supplier\n",
+		"new action":              "  - id: act-new\n    topic: action\n    code: no-row\n    decision: proceed\n    action: proceed\n",
 		"higher tier":             "  - id: ambient-70\n    topic: tier\n    hazard: ambient-co\n    value: 90\n    unit: ppm\n    act: out\n",
 		"narrower band":           "  - id: co-over-pass\n    topic: matrix\n    over: 800\n    spillage: pass\n    draft: pass\n    decision: hold\n    status: off-until-serviced\n    action: stop-service\n",
 		"weaker draft":            "  - id: draft-line\n    topic: draft-line\n    list:\n      - natural\n    line:\n      - temp_f: 10\n        pa: -0.1\n",
 	} {
 		p := Check("o.yaml", []byte(head+row+src))
-		if len(p) == 0 || !strings.Contains(p[0].Hint+p[len(p)-1].Hint, "accept_risk") {
+		asks := false
+		for _, x := range p {
+			asks = asks || strings.Contains(x.Hint, "accept_risk")
+		}
+		if !asks {
 			t.Errorf("%s: taken, or refused for another reason: %v", name, p)
 		}
 	}

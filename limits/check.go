@@ -10,57 +10,22 @@ import (
 	"cazward/procedure/reading"
 )
 
-// unitOf a topic: what its value is judged in, and how far it may go.
-type unitOf struct {
-	unit     reading.Unit
-	min, max float64
-}
-
-var topics = map[string]unitOf{
-	"depressurization": {reading.UnitPa, -100, 0},
-	"spillage":         {reading.UnitS, 1, 3600},
-	"co":               {reading.UnitPPM, 1, 5000},
-}
-
-// parameters of a plan, each with its unit; "" takes text, "[]" a list.
-var parameters = map[string]unitOf{
-	"baseline-min-samples": {"count", 1, 1000}, "baseline-min-averaging": {reading.UnitS, 0, 600}, "baseline-max-spread": {reading.UnitPa, 0.1, 20},
-	"wind-ceiling": {reading.UnitMPH, 1, 60}, "baseline-max-drift": {reading.UnitPa, 0.1, 20}, "baseline-closing": {}, "baseline-net": {},
-	"doors": {}, "dryer-first": {}, "air-handler": {}, "air-handler-recheck": {}, "caz-door": {}, "fireplace-flow": {reading.UnitCFM, 1, 2000},
-	"spillage-cold-after": {reading.UnitMin, 1, 1440}, "spillage-between": {reading.UnitMin, 0, 120}, "spillage-together": {},
-	"co-after": {reading.UnitMin, 0, 60}, "co-basis": {}, "co-kinds": {"[]", 0, 0}, "co-diluted-o2": {reading.UnitPercent, 5, 20.9},
-	"natural-triggers": {"[]", 0, 0}, "gauge-accuracy": {reading.UnitPa, 0.01, 5}, "gauge-accuracy-percent": {reading.UnitPercent, 0.1, 20},
-	"gauge-scatter": {reading.UnitPa, 0.01, 5}, "gauge-resolution": {reading.UnitPa, 0.01, 5}, "pairs-minimum": {"count", 3, 50}, "coverage": {"factor", 1, 4},
-	"stages": {"[]", 0, 0}, "stages-daily": {"[]", 0, 0},
-}
-
-// words that a parameter may have.
-var words = map[string][]string{
-	"baseline-closing": {"yes", "no"}, "baseline-net": {"single", "larger"}, "doors": {"smoke", "pressure", "close-all", "both"}, "dryer-first": {"yes", "no"},
-	"air-handler": {"first", "last"}, "air-handler-recheck": {"yes", "no"}, "caz-door": {"both", "closed"}, "spillage-together": {"yes", "no"}, "co-basis": {"as-measured", "air-free"},
-}
-
-var required = []string{"baseline-min-samples", "baseline-min-averaging", "baseline-max-spread", "wind-ceiling", "baseline-closing", "baseline-net", "baseline-max-drift", "doors", "dryer-first",
-	"air-handler", "air-handler-recheck", "caz-door", "spillage-cold-after", "spillage-between", "spillage-together", "co-after", "co-basis", "co-kinds", "co-diluted-o2", "natural-triggers",
-	"gauge-accuracy", "gauge-accuracy-percent", "gauge-scatter", "gauge-resolution", "pairs-minimum", "coverage", "stages", "stages-daily"}
-
-// codes of what is not a number; each must lead somewhere.
-var codes = []string{"alarm", "smell", "symptoms", "fuel", "leak", "piping", "rollout", "flame-change", "ambient-hold",
-	"vent-connected", "draft-hood", "combustion-air", "rollout-marks", "soot", "rust", "clearances", "connector", "chimney", "co-alarm",
-	"net-beyond", "net-too-close", "spillage-fails", "spillage-natural", "draft-natural", "natural-not-tested", "solid-fuel-no-row",
-	"oil-breech-unknown", "no-test-hole", "unvented-main", "unvented-secondary", "ambient-source-open", "not-fireable", "other-dwelling",
-	"doubt-open", "configuration-incomplete", "forecast-over"}
-
-// twice refuses an id or an action code that two rows of the whole set share:
-// of two rows for one code only the first would ever be found.
+// twice refuses an id, an action code or a draft line that two rows of the whole
+// set share: of two rows for one code only the first would ever be found.
 func (r *reader) twice(rows []row) {
-	ids, seen := map[string]bool{}, map[string]string{}
+	ids, seen, line := map[string]bool{}, map[string]string{}, ""
 	for _, x := range rows {
 		r.File = x.file
 		if ids[x.y.ID] {
 			r.At(x.y.Node, "give each row an id of its own", "row %q stands already in another file", x.y.ID)
 		}
 		ids[x.y.ID] = true
+		if x.y.Topic == "draft-line" {
+			if line != "" {
+				r.At(x.y.Node, "change that row: give this one its id", "row %q: the table has a draft line already, %q", x.y.ID, line)
+			}
+			line = x.y.ID
+		}
 		if x.y.Topic != "action" {
 			continue
 		}
@@ -71,13 +36,43 @@ func (r *reader) twice(rows []row) {
 	}
 }
 
-func in(list []string, x string) bool {
-	for _, y := range list {
-		if x == y {
-			return true
+// foreign refuses keys that the topic of a row does not use: whoever wrote one
+// thinks that it does something.
+func (r *reader) foreign(y rowYAML) {
+	own, ok := keys[y.Topic]
+	if !ok {
+		return
+	}
+	if y.Topic == "parameter" {
+		switch u, known := parameters[y.ID]; {
+		case !known:
+		case u.unit == "[]":
+			own = []string{"list"}
+		case u.unit == "":
+			own = []string{"text"}
+		default:
+			own = []string{"value", "unit"}
 		}
 	}
-	return false
+	for i := 0; i+1 < len(y.Node.Content); i += 2 {
+		if k := y.Node.Content[i]; !in(own, k.Value) && !in(everyRow, k.Value) {
+			what := "a row of topic " + y.Topic
+			if y.Topic == "parameter" {
+				what = "the parameter " + y.ID
+			}
+			r.At(k, "delete it; "+what+" has "+strings.Join(own, ", "), "row %q: key %q does not belong to %s", y.ID, k.Value, what)
+		}
+	}
+}
+
+// mark checks who says that a row agrees with its document, and when.
+func (r *reader) mark(n *yaml.Node, id, by, date, edition string) {
+	switch {
+	case strings.TrimSpace(by) == "" || date == "" || strings.TrimSpace(edition) == "":
+		r.At(n, "say who, when and against which edition", "row %q: checked needs by, date and edition", id)
+	case !day(date):
+		r.At(n, "write the day as YYYY-MM-DD", "row %q: checked on %q, which is no day", id, date)
+	}
 }
 
 // row checks one row by itself and turns its value into the topic's unit.
@@ -99,9 +94,10 @@ func (r *reader) row(y rowYAML) (row, bool) {
 	default:
 		say("one of seen, seen-secondary, memory, practice, own-rule", "evidence %q is not known", y.Evidence)
 	}
-	if c := y.Checked; c != nil && (c.By == "" || c.Date == "" || c.Edition == "") {
-		say("a checked row names who, when and which edition", "checked needs by, date and edition")
+	if c := y.Checked; c != nil {
+		r.mark(y.Node, y.ID, c.By, c.Date, c.Edition)
 	}
+	r.foreign(y)
 	number := func(u unitOf) {
 		switch {
 		case y.Value == nil:
@@ -149,6 +145,9 @@ func (r *reader) row(y rowYAML) (row, bool) {
 		if status(y.Status) < 0 {
 			say("one of may-run, may-run-not-with-all-fans, off-until-serviced, fuel-off", "status %q is not known", y.Status)
 		}
+		if !in(acts, y.Action) {
+			say("one of "+strings.Join(acts, ", "), "action %q has no words in a report", y.Action)
+		}
 	}
 	switch y.Topic {
 	case "depressurization", "spillage", "co":
@@ -167,6 +166,9 @@ func (r *reader) row(y rowYAML) (row, bool) {
 				say("colder points first", "point %d is not warmer than the one before", i+1)
 			}
 		}
+		if len(y.List) == 0 {
+			say("add list: with the vents whose draft is judged by it", "no vents")
+		}
 		r.kinds(y.Node, y.ID, "vents", y.List, vents())
 	case "matrix":
 		if y.Over == nil || y.UpTo != nil && *y.UpTo <= *y.Over {
@@ -178,6 +180,8 @@ func (r *reader) row(y rowYAML) (row, bool) {
 	case "action":
 		if y.Code == "" {
 			say("add code:", "code missing")
+		} else if !in(codes, y.Code) && !in(moreCodes, y.Code) {
+			say("one of "+strings.Join(append(append([]string{}, codes...), moreCodes...), ", "), "nothing that is found has the code %q", y.Code)
 		}
 		leads()
 	case "tier":
@@ -208,11 +212,7 @@ func (r *reader) row(y rowYAML) (row, bool) {
 			case "natural-triggers":
 				r.kinds(y.Node, y.ID, "triggers", y.List, []string{"spillage", "draft"})
 			default:
-				var all []string
-				for _, s := range procedure.Stages {
-					all = append(all, string(s))
-				}
-				r.kinds(y.Node, y.ID, "stages", y.List, all)
+				r.kinds(y.Node, y.ID, "stages", y.List, stages())
 				for i, s := range y.List {
 					if in(y.List[:i], s) {
 						say("keep one of them", "stage %s stands twice", s)
@@ -233,16 +233,44 @@ func (r *reader) row(y rowYAML) (row, bool) {
 		if y.Text == "" && len(y.List) == 0 {
 			say("add text: or list:", "it requires nothing")
 		}
+		if !in(abouts, y.About) {
+			say("about: one of "+strings.Join(abouts, ", "), "about %q is not known", y.About)
+		}
+		switch {
+		case y.Value == nil && y.Unit == "":
+		case y.Value == nil:
+			say("add value:, or delete unit:", "value missing")
+		case y.Unit == "":
+			say("add unit:, or delete value:", "unit missing")
+		case !knownUnit(y.Unit):
+			say("a unit such as Pa, ppm, %, ft, "+strings.Join(otherUnits, ", "), "unit %q is not known", y.Unit)
+		default:
+			x.value = *y.Value
+		}
 	case "":
 		say("add topic:", "topic missing")
 	default:
-		say("one of depressurization, draft-line, spillage, co, matrix, action, tier, parameter, requirement", "topic %q is not known", y.Topic)
+		say("one of "+strings.Join(topicNames, ", "), "topic %q is not known", y.Topic)
 	}
 	if w := y.Applies; w != nil {
 		r.kinds(y.Node, y.ID, "kinds", w.Kinds, kinds())
 		r.kinds(y.Node, y.ID, "partner", w.Partner, kinds())
 		r.kinds(y.Node, y.ID, "vents", w.Vents, vents())
-		r.kinds(y.Node, y.ID, "fuels", w.Fuels, []string{"gas", "propane", "oil", "wood", "pellets", "electric"})
+		r.kinds(y.Node, y.ID, "fuels", w.Fuels, fuels)
+		for _, l := range []struct {
+			key  string
+			list []string
+		}{{"kinds", w.Kinds}, {"partner", w.Partner}, {"vents", w.Vents}, {"fuels", w.Fuels}} {
+			if l.list != nil && len(l.list) == 0 { // it would mean all of them
+				say("name them, or delete the key if the row is about all", "%s: an empty list", l.key)
+			}
+		}
+		if w.Cold != nil && y.Topic != "spillage" {
+			say("only spillage is told apart by it", "cold: does not belong to a row of topic %s", y.Topic)
+		}
+		if c, ok := compile(who(w)); ok && len(r.List) == before && c.empty() {
+			say("see what applies: says together", "no appliance can be all of: %s", describe(w))
+		}
 	}
 	return x, len(r.List) == before
 }
@@ -251,179 +279,6 @@ func (r *reader) kinds(n *yaml.Node, id, what string, got, known []string) {
 	for _, g := range got {
 		if !in(known, g) {
 			r.At(n, "one of "+strings.Join(known, ", "), "row %q: %s: %q is not known", id, what, g)
-		}
-	}
-}
-
-func kinds() []string {
-	var out []string
-	for _, k := range procedure.ApplianceKinds {
-		out = append(out, string(k))
-	}
-	return out
-}
-
-func vents() []string {
-	var out []string
-	for _, k := range procedure.VentTypes {
-		out = append(out, string(k))
-	}
-	return out
-}
-
-// whole checks a table as a whole: parameters, the action matrix without
-// gaps, and a row for every appliance that house pressure can touch.
-func (r *reader) whole(s *Set, f *fileYAML, file string) {
-	if f.Kind != "scheme" {
-		return
-	}
-	r.File = file
-	for _, id := range required {
-		if _, ok := s.param(id); !ok {
-			r.At(f.Node, "add a row of topic parameter with this id", "parameter %q missing", id)
-		}
-	}
-	r.ambiguous(s)
-	r.File = file // ambiguous names the file of each row
-	rules := s.Rules()
-	for _, code := range codes {
-		if _, ok := rules.ActionOf(code); !ok {
-			r.At(f.Node, "add a row of topic action with this code", "no row says what %q leads to", code)
-		}
-	}
-	// Without a row the plan would have a limit of 0 s, and the judge none.
-	for _, cold := range []procedure.Tri{procedure.Yes, procedure.No} {
-		if c := procedure.Match(rules.Spillage, spilling(cold)); !c.Found {
-			r.At(f.Node, "add a row of topic spillage, or one for cold: true and one for cold: false", "no spillage time for a vent that is cold: %s", cold)
-		}
-	}
-	if len(rules.Matrix) > 0 {
-		r.matrix(f, rules.Matrix)
-	}
-	if rules.PressureSet {
-		for _, t := range combinations() {
-			if c := procedure.Match(rules.Pressure, t); !c.Found && !exempt(f, t) {
-				r.At(f.Node, "add a row, or name the kind under no_figure", "no depressurization row for %s, vent %s, common vent %q", t.Kind, t.Vent, t.Common)
-				break
-			}
-		}
-	}
-}
-
-func exempt(f *fileYAML, t procedure.Traits) bool {
-	for _, n := range f.NoFigure {
-		if n.Topic == "depressurization" && in(n.Kinds, string(t.Kind)) {
-			return true
-		}
-	}
-	return false
-}
-
-// ambiguous refuses two rows that match the same appliance equally well with
-// different values.
-func (r *reader) ambiguous(s *Set) {
-	type lim struct {
-		x row
-		l procedure.Limit
-	}
-	for _, topic := range []string{"depressurization", "co", "spillage"} {
-		var rows []lim
-		for _, x := range s.rows {
-			if x.y.Topic == topic {
-				rows = append(rows, lim{x, x.limit(procedure.AtLeast, "")})
-			}
-		}
-		told := map[string]bool{}
-		list := combinations()
-		if topic == "spillage" {
-			list = []procedure.Traits{{Kind: procedure.WaterHeater, Vent: procedure.NaturalVent, Common: procedure.No, Cold: procedure.Yes}, {Kind: procedure.WaterHeater, Vent: procedure.NaturalVent, Common: procedure.No, Cold: procedure.No}}
-		}
-		for _, t := range list {
-			best := -1
-			for i, a := range rows {
-				if fit, _ := a.l.Applies.Fit(t); fit != procedure.Yes {
-					continue
-				}
-				if best >= 0 && a.l.Applies.Specificity() == rows[best].l.Applies.Specificity() && a.l.Bound.Value != rows[best].l.Bound.Value {
-					if k := rows[best].x.y.ID + a.x.y.ID; !told[k] {
-						told[k] = true
-						r.File = a.x.file
-						r.At(a.x.y.Node, "say more closely which appliance each is about", "row %q matches the same appliance as %q equally well (%s, vent %s)", a.x.y.ID, rows[best].x.y.ID, t.Kind, t.Vent)
-					}
-				}
-				if best < 0 || a.l.Applies.Specificity() > rows[best].l.Applies.Specificity() {
-					best = i
-				}
-			}
-		}
-	}
-}
-
-// combinations of facts that an appliance can have.
-func combinations() []procedure.Traits {
-	var out []procedure.Traits
-	yn := []procedure.Tri{procedure.Yes, procedure.No}
-	for _, k := range procedure.ApplianceKinds {
-		if !k.Burns() || k.Cooking() || k == procedure.UnventedHeater || k == procedure.GasDryer {
-			continue
-		}
-		fuels := []procedure.Fuel{procedure.NaturalGas, procedure.Oil}
-		vts := procedure.VentTypes[:5]
-		if k.SolidFuel() {
-			fuels, vts = []procedure.Fuel{procedure.Wood}, []procedure.VentType{procedure.NaturalVent}
-		}
-		for _, fu := range fuels {
-			for _, v := range vts {
-				for _, partner := range []procedure.ApplianceKind{"", procedure.Furnace, procedure.Boiler, procedure.WaterHeater, procedure.RoomHeater} {
-					for _, fan := range yn {
-						for _, damper := range yn {
-							for _, hs := range yn {
-								t := procedure.Traits{Kind: k, Fuel: fu, Vent: v, Common: procedure.No, FanPartner: procedure.No, Damper: damper, Orphaned: procedure.No, Outside: procedure.No, HighStatic: hs, TopInducer: procedure.No, Cold: procedure.Yes}
-								if v == procedure.FanAssisted {
-									t.FanPartner = procedure.Yes
-								}
-								if partner != "" {
-									t.Common, t.Partners = procedure.Yes, []procedure.ApplianceKind{partner}
-									if fan == procedure.Yes {
-										t.FanPartner = procedure.Yes
-									}
-								}
-								if hs == procedure.Yes && fu != procedure.Oil {
-									continue
-								}
-								out = append(out, t)
-							}
-						}
-					}
-				}
-			}
-		}
-	}
-	return out
-}
-
-// matrix proves that every band of CO and every outcome has a row.
-func (r *reader) matrix(f *fileYAML, rows []procedure.MatrixRow) {
-	points := []float64{0}
-	for _, m := range rows {
-		points = append(points, m.Over, m.Over+0.5)
-		if m.UpTo != nil {
-			points = append(points, *m.UpTo, *m.UpTo+0.5)
-		}
-	}
-	outs := []procedure.Outcome{procedure.OutcomePass, procedure.OutcomeWorst, procedure.OutcomeNatural}
-	for _, co := range points {
-		for _, sp := range outs {
-			for _, dr := range outs {
-				found := false
-				for _, m := range rows {
-					found = found || m.Fits(co, false, sp, dr)
-				}
-				if !found {
-					r.At(f.Node, "add a matrix row", "the action matrix has no row for CO %s ppm, spillage %s, draft %s", reading.Format(co, -1), sp, dr)
-					return
-				}
-			}
 		}
 	}
 }

@@ -2,7 +2,8 @@ package limits
 
 import "gopkg.in/yaml.v3"
 
-// Version of the table format.
+// Version of the table format. A key or topic that is added keeps it; one that
+// changes meaning needs the next.
 const formatVersion = 1
 
 // fileYAML is a table as it stands in a file.
@@ -18,15 +19,27 @@ type fileYAML struct {
 	Reason     string     `yaml:"reason"`      // overlay: why
 	AcceptRisk string     `yaml:"accept_risk"` // overlay: why a life-safety row may be looser
 	NoFigure   []noFigure `yaml:"no_figure"`
+	Checked    []markYAML `yaml:"checked"` // overlay: rows agreed with their document
 	Rows       []rowYAML  `yaml:"rows"`
 }
 
-// noFigure names appliances for which the scheme has no row on purpose.
+// noFigure names what the scheme leaves open on purpose: a whole subject, or
+// the appliances of some kinds or fuels.
 type noFigure struct {
 	Node  *yaml.Node `yaml:"-"`
 	Topic string     `yaml:"topic"`
 	Kinds []string   `yaml:"kinds"`
+	Fuels []string   `yaml:"fuels"`
 	Note  string     `yaml:"note"`
+}
+
+// markYAML marks a row as checked without replacing it.
+type markYAML struct {
+	Node    *yaml.Node `yaml:"-"`
+	ID      string     `yaml:"id"`
+	By      string     `yaml:"by"`
+	Date    string     `yaml:"date"`
+	Edition string     `yaml:"edition"`
 }
 
 // rowYAML is one row. Topic says which of the other keys it may have.
@@ -40,6 +53,7 @@ type rowYAML struct {
 	Basis    string     `yaml:"basis"`
 	Text     string     `yaml:"text"` // parameters that are words
 	List     []string   `yaml:"list"`
+	About    string     `yaml:"about"` // requirement: which subject it belongs to
 	Line     []pointRow `yaml:"line"`
 	Hazard   string     `yaml:"hazard"` // tier
 	Above    *bool      `yaml:"above"`

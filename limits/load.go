@@ -18,6 +18,7 @@ import (
 	"encoding/hex"
 	"fmt"
 	"reflect"
+	"regexp"
 	"sort"
 	"strings"
 
@@ -48,18 +49,20 @@ type Options struct {
 type Set struct {
 	ref   procedure.Ref
 	rows  []row
+	low   []row // of the life-safety floor
+	open  []noFigure
 	risks []procedure.AcceptedRisk
 	floor []procedure.Tier
 }
 
-// maxFile is the largest table that is read, in bytes.
-const maxFile = 1 << 20
+// MaxFile is the largest table that is read, in bytes: over 20,000 rows.
+const MaxFile = 8 << 20
 
 // reader of tables.
 type reader struct{ strict.Reader }
 
 func newReader() *reader {
-	return &reader{strict.Reader{What: "table", Begin: `begin with "kind: scheme" or "kind: overlay"`, Max: maxFile}}
+	return &reader{strict.Reader{What: "table", Begin: `begin with "kind: scheme" or "kind: overlay"`, Max: MaxFile}}
 }
 
 // row is one row, checked, with the bytes of nobody else.
@@ -104,73 +107,109 @@ func Load(o Options) (*Set, error) {
 	if err != nil {
 		return nil, err
 	}
+	return load("limits/schemes/"+o.Scheme+".yaml", data, o.Overlays)
+}
+
+// Read reads a file of either kind: a scheme by itself, or an overlay on the
+// shipped scheme that it names.
+func Read(src Source) (*Set, error) {
 	r := newReader()
-	f, ok := r.file1("limits/schemes/"+o.Scheme+".yaml", data)
+	f, ok := r.file1(src.Name, src.Data)
 	if !ok {
 		return nil, r.Err()
 	}
-	s := &Set{ref: procedure.Ref{Name: f.Name, Title: f.Title, Edition: f.Edition, Status: f.Status}}
+	if f.Kind == "overlay" {
+		return Load(Options{Scheme: f.Scheme, Overlays: []Source{src}})
+	}
+	return load(src.Name, src.Data, nil)
+}
+
+// SchemeOf an overlay, "" for a scheme, without reading its rows any further
+// than that they are YAML of this format.
+func SchemeOf(src Source) (string, error) {
+	r := newReader()
+	f, ok := r.file1(src.Name, src.Data)
+	if !ok {
+		return "", r.Err()
+	}
+	return f.Scheme, nil
+}
+
+func load(name string, data []byte, overlays []Source) (*Set, error) {
+	r := newReader()
+	f, ok := r.file1(name, data)
+	if !ok {
+		return nil, r.Err()
+	}
+	s := &Set{ref: procedure.Ref{Name: f.Name, Title: f.Title, Edition: f.Edition, Status: f.Status}, open: f.NoFigure}
 	sum := sha256.New()
 	sum.Write(data)
 	s.rows = r.rows(f)
+	const floorName = "limits/schemes/floor.yaml"
 	flo, err := shipped.ReadFile("schemes/floor.yaml")
 	if err != nil {
 		return nil, err
 	}
-	ff, ok := r.file1("limits/schemes/floor.yaml", flo)
+	ff, ok := r.file1(floorName, flo)
 	if !ok {
 		return nil, r.Err()
 	}
-	floor := r.rows(ff)
+	s.low = r.rows(ff)
 	sum.Write(flo)
-	for _, ov := range o.Overlays {
+	file, at := name, f.Node
+	places := s.places()
+	for _, ov := range overlays {
 		of, ok := r.file1(ov.Name, ov.Data)
 		if !ok {
 			continue
 		}
-		sum.Write(ov.Data)
-		s.ref.Edited = true
-		r.overlay(s, &floor, of)
+		file, at = ov.Name, of.Node
+		if r.overlay(s, places, of); len(of.Rows)+len(of.Checked) > 0 {
+			sum.Write(ov.Data)
+			s.ref.Edited = true
+		}
 	}
 	s.ref.SHA256 = hex.EncodeToString(sum.Sum(nil))
-	for _, x := range append(floor, s.rows...) {
+	for _, x := range append(append([]row{}, s.low...), s.rows...) {
 		if x.y.Topic == "tier" {
 			s.floor = append(s.floor, x.tier())
 		}
 	}
-	r.twice(append(append([]row{}, s.rows...), floor...))
-	r.whole(s, f, "limits/schemes/"+o.Scheme+".yaml")
-	if err := r.Err(); err != nil {
-		return nil, err
+	r.twice(append(append([]row{}, s.rows...), s.low...))
+	r.whole(s, f, file, at)
+	if r.Err() != nil {
+		return nil, &strict.Problems{List: r.sorted()}
 	}
 	return s, nil
 }
 
 // Check lists every problem of a file, in the order of its lines.
 func Check(name string, data []byte) []strict.Problem {
-	r := newReader()
-	f, ok := r.file1(name, data)
-	if !ok {
-		return r.sorted()
+	_, err := Read(Source{name, data})
+	if p, ok := err.(*strict.Problems); ok {
+		return p.List
 	}
-	if f.Kind == "overlay" {
-		if _, err := Load(Options{Scheme: f.Scheme, Overlays: []Source{{name, data}}}); err != nil {
-			if p, ok := err.(*strict.Problems); ok {
-				r.List = p.List
-			}
-		}
-		return r.sorted()
-	}
-	s := &Set{rows: r.rows(f)}
-	r.twice(s.rows)
-	r.whole(s, f, name)
-	return r.sorted()
+	return nil
 }
 
+// sorted problems: file by file as they were read, by line in each.
 func (r *reader) sorted() []strict.Problem {
-	sort.SliceStable(r.List, func(i, j int) bool { return r.List[i].Line < r.List[j].Line })
+	at := map[string]int{}
+	for _, p := range r.List {
+		if _, seen := at[p.File]; !seen {
+			at[p.File] = len(at)
+		}
+	}
+	sort.SliceStable(r.List, func(i, j int) bool {
+		if a, b := at[r.List[i].File], at[r.List[j].File]; a != b {
+			return a < b
+		}
+		return r.List[i].Line < r.List[j].Line
+	})
 	return r.List
 }
+
+var plainID = regexp.MustCompile(`^[a-z0-9][a-z0-9-]{0,63}$`)
 
 // file1 reads one file of format 1.
 func (r *reader) file1(name string, data []byte) (*fileYAML, bool) {
@@ -185,17 +224,39 @@ func (r *reader) file1(name string, data []byte) (*fileYAML, bool) {
 	if len(r.List) > before {
 		return nil, false
 	}
+	known, ok := heads[f.Kind]
 	switch {
-	case f.Kind != "scheme" && f.Kind != "overlay" && f.Kind != "floor":
+	case !ok || f.Kind == "floor" && !strings.HasPrefix(name, "limits/schemes/"):
 		r.At(n, "kind: scheme or kind: overlay", "kind %q is not known", f.Kind)
+		return nil, false
 	case f.Format != formatVersion:
 		r.At(n, "this program reads format 1; a newer table needs a newer program", "format %d is not known", f.Format)
+		return nil, false
+	}
+	for i := 0; i+1 < len(n.Content); i += 2 {
+		if k := n.Content[i]; !in(known, k.Value) {
+			r.At(k, "delete it; a file of kind "+f.Kind+" has "+strings.Join(known, ", "), "key %q does not belong to a file of kind %s", k.Value, f.Kind)
+		}
+	}
+	switch {
 	case f.Kind == "overlay" && strings.TrimSpace(f.Reason) == "":
 		r.At(n, `add "reason: why this program changes the table"`, "an overlay needs a reason")
+	case f.Kind == "overlay" && f.Reason == exportReason && len(f.Rows)+len(f.Checked) > 0:
+		r.At(n, "say after reason: why your program changes the table", "the reason is still the one that export wrote")
 	case f.Kind == "overlay" && f.Scheme == "":
 		r.At(n, "add scheme: and one of "+strings.Join(Names(), ", "), "an overlay names the scheme it changes")
 	case f.Kind != "overlay" && (f.Name == "" || f.Title == "" || f.Edition == "" || f.Status == ""):
 		r.At(n, "add name, title, edition and status", "a scheme needs name, title, edition and status")
+	}
+	for _, o := range f.NoFigure {
+		if !in(subjectNames(), o.Topic) {
+			r.At(o.Node, "one of "+strings.Join(subjectNames(), ", "), "no_figure: topic %q is not known", o.Topic)
+		}
+		if strings.TrimSpace(o.Note) == "" {
+			r.At(o.Node, "add note: with what was looked for, or why there is none", "no_figure: %s without a note", o.Topic)
+		}
+		r.kinds(o.Node, "no_figure", "kinds", o.Kinds, kinds())
+		r.kinds(o.Node, "no_figure", "fuels", o.Fuels, fuels)
 	}
 	return &f, len(r.List) == before
 }
@@ -206,8 +267,15 @@ func (r *reader) rows(f *fileYAML) []row {
 	seen := map[string]int{}
 	for i := range f.Rows {
 		y := f.Rows[i]
+		if y.Node == nil { // it could not be read, and has its problem already
+			continue
+		}
 		if y.ID == "" {
 			r.At(y.Node, "give each row an id of its own", "a row without id")
+			continue
+		}
+		if !plainID.MatchString(y.ID) {
+			r.At(y.Node, "small letters, digits and hyphens", "row id %q is not a plain word", y.ID)
 			continue
 		}
 		if line, dup := seen[y.ID]; dup {
@@ -223,33 +291,46 @@ func (r *reader) rows(f *fileYAML) []row {
 	return out
 }
 
-// overlay replaces rows by id, whole.
-func (r *reader) overlay(s *Set, floor *[]row, f *fileYAML) {
+// places of rows by id, of the scheme and of the floor.
+func (s *Set) places() map[string]place {
+	out := make(map[string]place, len(s.rows)+len(s.low))
+	for _, list := range []*[]row{&s.rows, &s.low} {
+		for i, x := range *list {
+			out[x.y.ID] = place{list, i}
+		}
+	}
+	return out
+}
+
+type place struct {
+	list *[]row
+	i    int
+}
+
+func (p place) row() *row { return &(*p.list)[p.i] }
+
+// overlay replaces rows by id, whole, and marks rows as checked.
+func (r *reader) overlay(s *Set, places map[string]place, f *fileYAML) {
+	if f.Kind != "overlay" {
+		r.At(f.Node, "give an overlay here: kind: overlay", "a file of kind %s is no overlay", f.Kind)
+		return
+	}
 	if f.Scheme != s.ref.Name {
 		r.At(f.Node, "walk with --scheme "+f.Scheme, "the overlay is for scheme %q, not %q", f.Scheme, s.ref.Name)
 		return
 	}
 	for _, x := range r.rows(f) {
-		lists := []*[]row{&s.rows, floor}
-		found := false
-		for _, list := range lists {
-			for i, old := range *list {
-				if old.y.ID != x.y.ID {
-					continue
-				}
-				found = true
-				if x.y.Topic != old.y.Topic {
-					r.At(x.y.Node, "keep the topic of the row it replaces", "row %q is about %s, the row it replaces about %s", x.y.ID, x.y.Topic, old.y.Topic)
-					continue
-				}
-				if old.y.Life && looser(old, x) && !r.accepted(s, f, x, "is part of the life-safety floor and this is looser, or not plainly stricter") {
-					continue
-				}
-				x.y.Life = old.y.Life
-				(*list)[i] = x
+		if p, found := places[x.y.ID]; found {
+			old := p.row()
+			if x.y.Topic != old.y.Topic {
+				r.At(x.y.Node, "keep the topic of the row it replaces", "row %q is about %s, the row it replaces about %s", x.y.ID, x.y.Topic, old.y.Topic)
+				continue
 			}
-		}
-		if found {
+			if old.y.Life && looser(*old, x) && !r.accepted(s, f, x, "is part of the life-safety floor and this is looser, or not plainly stricter") {
+				continue
+			}
+			x.y.Life = old.y.Life
+			*old = x
 			continue
 		}
 		// A row of the program's own. One that is chosen by how closely it
@@ -261,7 +342,22 @@ func (r *reader) overlay(s *Set, floor *[]row, f *fileYAML) {
 				continue
 			}
 		}
+		places[x.y.ID] = place{&s.rows, len(s.rows)}
 		s.rows = append(s.rows, x)
+	}
+	marked := map[string]bool{}
+	for _, m := range f.Checked {
+		p, found := places[m.ID]
+		switch {
+		case !found:
+			r.At(m.Node, "see the ids with: cazward limits show "+f.Scheme, "checked: no row has the id %q", m.ID)
+		case marked[m.ID]:
+			r.At(m.Node, "keep one of them", "checked: row %q is marked twice", m.ID)
+		default:
+			marked[m.ID] = true
+			r.mark(m.Node, m.ID, m.By, m.Date, m.Edition)
+			p.row().y.Checked = &chkYAML{By: m.By, Date: m.Date, Edition: m.Edition}
+		}
 	}
 }
 
@@ -323,7 +419,7 @@ func (x row) limit(sense procedure.Sense, unit string) procedure.Limit {
 }
 
 func (x row) tier() procedure.Tier {
-	return procedure.Tier{Row: x.y.ID, Code: procedure.HazardCode(x.y.Hazard), From: x.value, Above: x.y.Above != nil && *x.y.Above, Unit: x.y.Unit, Act: procedure.Act(x.y.Act), Source: x.src.String(), Evidence: procedure.Evidence(x.y.Evidence)}
+	return procedure.Tier{Row: x.y.ID, Code: procedure.HazardCode(x.y.Hazard), From: x.value, Above: x.y.Above != nil && *x.y.Above, Unit: x.y.Unit, Act: procedure.Act(x.y.Act), Source: x.src.String(), Evidence: procedure.Evidence(x.y.Evidence), Checked: x.base().Checked}
 }
 
 func tri(b *bool) procedure.Tri {
@@ -474,67 +570,122 @@ type RowInfo struct {
 	Edited   bool     `json:"edited"`
 	Life     bool     `json:"life"`
 	Note     string   `json:"note"`
+	Floor    bool     `json:"floor"` // of the life-safety floor of all schemes
 }
 
-// Rows as they are shown, in file order.
+// State says how sure the figure is: "from memory" and the like, until a
+// person has checked the row.
+func (i RowInfo) State() string {
+	if i.Checked != "" {
+		return "checked by " + i.Checked
+	}
+	return evidenceWords(procedure.Evidence(i.Evidence))
+}
+
+func evidenceWords(e procedure.Evidence) string {
+	switch e {
+	case procedure.EvidenceSeen:
+		return "document read"
+	case procedure.EvidenceSecondary:
+		return "read in a text that restates it"
+	case procedure.EvidenceMemory:
+		return "from memory"
+	case procedure.EvidencePractice:
+		return "common practice"
+	case procedure.EvidenceOwnRule:
+		return "own rule"
+	}
+	return "source not known"
+}
+
+// Open is something that the scheme has no figure for.
+type Open struct {
+	Topic string   `json:"topic"`
+	Kinds []string `json:"kinds"`
+	Fuels []string `json:"fuels"`
+	Note  string   `json:"note"`
+}
+
+// Open lists what the scheme leaves open, in the order of its file.
+func (s *Set) Open() []Open {
+	out := []Open{}
+	for _, n := range s.open {
+		out = append(out, Open{n.Topic, append([]string{}, n.Kinds...), append([]string{}, n.Fuels...), n.Note})
+	}
+	return out
+}
+
+// Rows as they are shown, in file order, those of the floor last.
 func (s *Set) Rows() []RowInfo {
-	out := make([]RowInfo, 0, len(s.rows))
+	out := make([]RowInfo, 0, len(s.rows)+len(s.low))
 	for _, x := range s.rows {
-		i := RowInfo{ID: x.y.ID, Topic: x.y.Topic, Unit: x.y.Unit, Source: x.src.String(), Evidence: x.y.Evidence, Edited: x.edit, Life: x.y.Life, Note: x.y.Note, Applies: describe(x.y.Applies)}
-		if x.y.Value != nil {
-			v := *x.y.Value
-			i.Value = &v
-		}
-		var means []string
-		if x.y.Over != nil {
-			m := "CO over " + reading.Format(*x.y.Over, -1)
-			if x.y.UpTo != nil {
-				m += " up to " + reading.Format(*x.y.UpTo, -1)
-			}
-			means = append(means, m+" ppm, spillage "+x.y.Spillage+", draft "+x.y.Draft)
-		}
-		for _, p := range x.y.Line {
-			means = append(means, fmt.Sprintf("%s F: %s Pa", reading.Format(*p.TempF, -1), reading.Format(*p.Pa, -1)))
-		}
-		for _, t := range append(append([]string{}, x.y.List...), x.y.Text, x.y.Code, x.y.Hazard, x.y.Act, x.y.Decision, x.y.Status) {
-			if t != "" {
-				means = append(means, t)
-			}
-		}
-		i.Means = strings.Join(means, ", ")
-		if x.y.Checked != nil {
-			i.Checked = x.y.Checked.By + ", " + x.y.Checked.Date + ", " + x.y.Checked.Edition
-		}
+		out = append(out, x.info())
+	}
+	for _, x := range s.low {
+		i := x.info()
+		i.Floor = true
 		out = append(out, i)
 	}
 	return out
+}
+
+func (x row) info() RowInfo {
+	i := RowInfo{ID: x.y.ID, Topic: x.y.Topic, Unit: x.y.Unit, Source: x.src.String(), Evidence: x.y.Evidence, Edited: x.edit, Life: x.y.Life, Note: x.y.Note, Applies: describe(x.y.Applies), Means: x.means()}
+	if x.y.Value != nil {
+		v := *x.y.Value
+		i.Value = &v
+	}
+	if c := x.y.Checked; c != nil {
+		i.Checked = c.By + ", " + c.Date + ", " + c.Edition
+	}
+	return i
+}
+
+// means is what a row says beside its value, in one line.
+func (x row) means() string {
+	var means []string
+	if x.y.Over != nil {
+		m := "CO over " + reading.Format(*x.y.Over, -1)
+		if x.y.UpTo != nil {
+			m += " up to " + reading.Format(*x.y.UpTo, -1)
+		}
+		means = append(means, m+" ppm, spillage "+x.y.Spillage+", draft "+x.y.Draft)
+	}
+	for _, p := range x.y.Line {
+		means = append(means, fmt.Sprintf("%s F: %s Pa", reading.Format(*p.TempF, -1), reading.Format(*p.Pa, -1)))
+	}
+	if x.y.Above != nil && *x.y.Above {
+		means = append(means, "above")
+	}
+	for _, t := range append(append([]string{}, x.y.List...), x.y.Basis, x.y.Text, x.y.Code, x.y.Hazard, x.y.Act, x.y.Decision, x.y.Status, x.y.Action) {
+		if t != "" {
+			means = append(means, t)
+		}
+	}
+	return strings.Join(means, ", ")
 }
 
 func describe(w *whoYAML) string {
 	if w == nil {
 		return "any"
 	}
+	return describeSelector(who(w))
+}
+
+// describeSelector says which appliances a selector is about.
+func describeSelector(s procedure.Selector) string {
 	var p []string
-	add := func(name string, l []string) {
-		if len(l) > 0 {
-			p = append(p, name+" "+strings.Join(l, "/"))
+	for _, n := range factNames {
+		want, _ := fact(n, s, procedure.Traits{})
+		switch {
+		case listed[n] != "" && want != "":
+			p = append(p, listed[n]+" "+want)
+		case listed[n] == "" && !strings.HasSuffix(want, ": not known"):
+			p = append(p, want)
 		}
 	}
-	add("kind", w.Kinds)
-	add("fuel", w.Fuels)
-	add("vent", w.Vents)
-	add("with", w.Partner)
-	for _, t := range []struct {
-		name string
-		b    *bool
-	}{{"common vent", w.Common}, {"fan-assisted on the vent", w.FanPartner}, {"vent damper", w.Damper}, {"orphaned", w.Orphaned}, {"outside chimney", w.Outside}, {"high-static burner", w.HighStatic}, {"inducer at the top", w.TopInducer}, {"cold vent", w.Cold}} {
-		if t.b != nil {
-			if *t.b {
-				p = append(p, t.name)
-			} else {
-				p = append(p, "no "+t.name)
-			}
-		}
+	if len(p) == 0 {
+		return "any"
 	}
 	return strings.Join(p, ", ")
 }

@@ -186,6 +186,7 @@ type Tier struct {
 	Act      Act        `json:"act"`
 	Source   string     `json:"source"`
 	Evidence Evidence   `json:"evidence"`
+	Checked  *Checked   `json:"checked,omitempty"`
 }
 
 // TierAt returns the most protective tier that the displayed value reaches,

@@ -86,7 +86,7 @@ var yamlLine = regexp.MustCompile(`line (\d+)`)
 func (r *Reader) Document(data []byte) *yaml.Node {
 	switch {
 	case len(data) > r.Max:
-		r.At(nil, "split the file", "the file has %d bytes, more than %d", len(data), r.Max)
+		r.At(nil, "split the file", "the file is larger than %d bytes", r.Max)
 		return nil
 	case !utf8.Valid(data):
 		r.At(nil, "save it as UTF-8", "the file is not valid UTF-8")
