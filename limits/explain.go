@@ -236,7 +236,11 @@ func fact(name string, s procedure.Selector, t procedure.Traits) (want, got stri
 	case "vent":
 		return list(texts(s.Vents), string(t.Vent))
 	case "partner":
-		return list(texts(s.Partner), strings.Join(texts(t.Partners), " and "))
+		got = strings.Join(texts(t.Partners), " and ")
+		if got == "" && t.Common == procedure.No {
+			got = "nothing"
+		}
+		return list(texts(s.Partner), got)
 	case "common":
 		return tri("shared vent", s.Common, t.Common)
 	case "fan_partner":

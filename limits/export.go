@@ -29,7 +29,7 @@ func Export(scheme string) ([]byte, error) {
 		return nil, err
 	}
 	var b bytes.Buffer
-	fmt.Fprintf(&b, exportHead, s.ref.Title, s.ref.Edition, s.ref.Name, strings.Join(Names(), ", "), s.ref.Name, exportReason)
+	fmt.Fprintf(&b, exportHead, s.ref.Title, s.ref.Edition, s.ref.Name, strings.Join(Names(), ", "), s.ref.Name, exportReason, s.rows[0].y.ID)
 	if len(s.open) > 0 {
 		fmt.Fprint(&b, "\n## What this scheme has no figure for. A row of your own gives it one.\n")
 		for _, n := range s.open {
@@ -134,7 +134,7 @@ scheme: %s
 reason: "%s"
 #accept_risk: "who took which risk, and why"
 #checked:
-#  - id: spillage-worst
+#  - id: %s
 #    by: "your name"
 #    date: "2026-01-31"
 #    edition: "the edition that you held it against"

@@ -22,6 +22,8 @@ import (
 	"sort"
 	"strings"
 
+	"gopkg.in/yaml.v3"
+
 	"cazward/limits/strict"
 	"cazward/procedure"
 	"cazward/procedure/reading"
@@ -229,6 +231,9 @@ func (r *reader) file1(name string, data []byte) (*fileYAML, bool) {
 	case !ok || f.Kind == "floor" && !strings.HasPrefix(name, "limits/schemes/"):
 		r.At(n, "kind: scheme or kind: overlay", "kind %q is not known", f.Kind)
 		return nil, false
+	case f.Format == 0 && keyOf(n, "format") == n:
+		r.At(n, "add format: 1", "format missing")
+		return nil, false
 	case f.Format != formatVersion:
 		r.At(n, "this program reads format 1; a newer table needs a newer program", "format %d is not known", f.Format)
 		return nil, false
@@ -245,6 +250,8 @@ func (r *reader) file1(name string, data []byte) (*fileYAML, bool) {
 		r.At(n, "say after reason: why your program changes the table", "the reason is still the one that export wrote")
 	case f.Kind == "overlay" && f.Scheme == "":
 		r.At(n, "add scheme: and one of "+strings.Join(Names(), ", "), "an overlay names the scheme it changes")
+	case f.Kind == "overlay" && !in(Names(), f.Scheme):
+		r.At(keyOf(n, "scheme"), "shipped schemes: "+strings.Join(Names(), ", "), "no scheme is called %q", f.Scheme)
 	case f.Kind != "overlay" && (f.Name == "" || f.Title == "" || f.Edition == "" || f.Status == ""):
 		r.At(n, "add name, title, edition and status", "a scheme needs name, title, edition and status")
 	}
@@ -259,6 +266,16 @@ func (r *reader) file1(name string, data []byte) (*fileYAML, bool) {
 		r.kinds(o.Node, "no_figure", "fuels", o.Fuels, fuels)
 	}
 	return &f, len(r.List) == before
+}
+
+// keyOf is the key in a mapping, or the mapping itself where it has none.
+func keyOf(n *yaml.Node, key string) *yaml.Node {
+	for i := 0; i+1 < len(n.Content); i += 2 {
+		if n.Content[i].Value == key {
+			return n.Content[i]
+		}
+	}
+	return n
 }
 
 // rows checks each row of a file by itself.

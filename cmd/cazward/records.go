@@ -29,6 +29,7 @@ type loaded struct {
 	rec   journal.Record
 	st    *sequence.State
 	obs   procedure.Observations
+	set   *limits.Set
 	rules procedure.Rules
 	j     procedure.Judgement
 }
@@ -51,7 +52,7 @@ func load(path, scheme string, overlays []string) (*loaded, error) {
 	if err != nil {
 		return nil, err
 	}
-	l := &loaded{path: path, rec: rec, st: st, obs: st.Observations(), rules: set.Rules()}
+	l := &loaded{path: path, rec: rec, st: st, obs: st.Observations(), set: set, rules: set.Rules()}
 	l.j = evaluation.Judge(l.obs, l.rules)
 	return l, nil
 }
@@ -121,9 +122,20 @@ func judgeCmd(e *env) *cobra.Command {
 						continue
 					}
 					name := func(id string) string { return nameOf(l.obs, id) }
-					fmt.Fprintf(e.out, "%s: %s: %s %s (%s)\n", path, l.j.Scheme.Name, l.j.Decision.SignalWord(), wording.Headline(wording.English, l.j.Decision, l.obs.Phase, len(l.j.Missing)), l.j.Decision)
+					var unasked []string
+					for _, n := range l.j.NotAsked {
+						unasked = append(unasked, wording.KeyText(wording.English, n, name))
+					}
+					fmt.Fprintf(e.out, "%s: %s: %s %s (%s)", path, l.j.Scheme.Name, l.j.Decision.SignalWord(), wording.Headline(wording.English, l.j.Decision, l.obs.Phase, len(l.j.Missing)), l.j.Decision)
+					if all && len(unasked) > 0 {
+						fmt.Fprintf(e.out, "; not asked under %s: %s", l.st.Plan().Scheme.Name, strings.Join(unasked, ", "))
+					}
+					fmt.Fprintln(e.out)
 					if all {
 						continue
+					}
+					for _, n := range unasked {
+						fmt.Fprintf(e.out, "  not evaluated %s: not asked under %s\n", n, l.st.Plan().Scheme.Name)
 					}
 					for _, f := range l.j.Findings {
 						fmt.Fprintf(e.out, "  %-13s %s\n", f.Verdict, wording.Reason(wording.English, f, name))

@@ -50,6 +50,7 @@ func Main(args []string, in io.Reader, out, errw io.Writer) int {
 		terminal: isTerminal(in) && isTerminal(out),
 		plain:    !terminal.Usable(os.Getenv("TERM")),
 	}
+	notice.w = errw
 	return report(errw, run(e, args))
 }
 

@@ -4,13 +4,11 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
 	"strings"
 	"time"
 
 	"cazward/forms"
-	"cazward/limits"
 	"cazward/procedure"
 	"cazward/procedure/evaluation"
 	"cazward/procedure/practice"
@@ -698,16 +696,4 @@ func decidedData(j procedure.Judgement, r procedure.Rules) *procedure.Decided {
 		d.Missing = append(d.Missing, m.Step)
 	}
 	return d
-}
-
-func loadLimits(scheme string, overlays []string) (*limits.Set, error) {
-	o := limits.Options{Scheme: scheme}
-	for _, f := range overlays {
-		b, err := os.ReadFile(f)
-		if err != nil {
-			return nil, refused("give the path of an overlay file", "%s: %v", f, err)
-		}
-		o.Overlays = append(o.Overlays, limits.Source{Name: f, Data: b})
-	}
-	return limits.Load(o)
 }

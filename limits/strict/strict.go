@@ -163,6 +163,10 @@ func (r *Reader) decode(n *yaml.Node, v reflect.Value, path string) {
 		v.Set(s)
 	case reflect.String:
 		if n.Kind != yaml.ScalarNode || n.Tag != "!!str" && n.Tag != "!!timestamp" && n.Tag != "!!int" && n.Tag != "!!float" {
+			if n.Kind != yaml.ScalarNode {
+				r.At(n, "write one text", "%s: text is wanted, not a list or keys", path)
+				return
+			}
 			r.At(n, "put it in quotes", "%s: text is wanted, not %s", path, n.Value)
 			return
 		}
