@@ -104,7 +104,7 @@ func TestPublishedTiers(t *testing.T) {
 		{"spillage-2017", "tier-2017-", "ANSI/BPI-1200 section 7", "memory", procedure.LEL, 9, procedure.ActNone, procedure.ActNone},
 		{"spillage-2017", "tier-2017-", "ANSI/BPI-1200 section 7", "memory", procedure.LEL, 10, procedure.ActOut, procedure.ActOut},
 		{"code-annex-2018", "tier-annex-", "2018 IRC D.2", "seen", procedure.AmbientCO, 29, procedure.ActNone, procedure.ActSource},
-		{"code-annex-2018", "tier-annex-", "2018 IRC D.2", "seen", procedure.AmbientCO, 30, procedure.ActHold, procedure.ActHold},
+		{"code-annex-2018", "tier-annex-", "2018 IRC D.2", "memory", procedure.AmbientCO, 30, procedure.ActHold, procedure.ActHold},
 		{"code-annex-2018", "tier-annex-", "2018 IRC D.2", "memory", procedure.AmbientCO, 70, procedure.ActOut, procedure.ActOut},
 		{"code-annex-2018", "tier-annex-", "2018 IRC D.2(5)", "seen", procedure.LEL, 19, procedure.ActNone, procedure.ActOut},
 		{"code-annex-2018", "tier-annex-", "2018 IRC D.2(4)", "seen", procedure.LEL, 20, procedure.ActOut, procedure.ActOut},

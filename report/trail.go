@@ -266,7 +266,7 @@ func (b *builder) row(id string) rowInfo {
 		if t.Above {
 			key = "above"
 		}
-		set(procedure.Row{ID: t.Row, Source: procedure.SourceRef{Title: t.Source}, Evidence: t.Evidence}, b.t(key, num(t.From, -1), t.Unit))
+		set(procedure.Row{ID: t.Row, Source: procedure.SourceRef{Title: t.Source}, Evidence: t.Evidence, Checked: t.Checked}, b.t(key, num(t.From, -1), t.Unit))
 	}
 	set(rules.UncertaintyID, b.uncertainty())
 	return info

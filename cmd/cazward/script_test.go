@@ -10,6 +10,10 @@ import (
 )
 
 func TestMain(m *testing.M) {
+	if filepath.Base(os.Args[0]) != "cazward" { // the tests, not the program that they run
+		// Limits that the developer keeps in a config folder decide no test.
+		os.Setenv("XDG_CONFIG_HOME", filepath.Join(os.TempDir(), "no-config-folder-of-cazward"))
+	}
 	testscript.Main(m, map[string]func(){
 		"cazward": func() { os.Exit(Main(os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) },
 	})
