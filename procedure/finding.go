@@ -159,12 +159,14 @@ type Finding struct {
 	Row         string   `json:"row"`
 	Source      string   `json:"source"`
 	Evidence    Evidence `json:"evidence"`
-	Action      string   `json:"action"`           // code of what to do; words in procedure/wording
-	Detail      string   `json:"detail,omitempty"` // code of what exactly: a checklist line, a condition, a doubt
-	Natural     bool     `json:"natural,omitempty"`
-	Rising      bool     `json:"rising,omitempty"` // CO still rose when it was read: there may be more
-	Unsure      []string `json:"unsure,omitempty"` // facts not known, so that the strictest row was taken
-	About       []int    `json:"about,omitempty"`  // events it rests on
+	// Checked: a person has held the row against its document.
+	Checked *Checked `json:"checked,omitempty"`
+	Action  string   `json:"action"`           // code of what to do; words in procedure/wording
+	Detail  string   `json:"detail,omitempty"` // code of what exactly: a checklist line, a condition, a doubt
+	Natural bool     `json:"natural,omitempty"`
+	Rising  bool     `json:"rising,omitempty"` // CO still rose when it was read: there may be more
+	Unsure  []string `json:"unsure,omitempty"` // facts not known, so that the strictest row was taken
+	About   []int    `json:"about,omitempty"`  // events it rests on
 }
 
 // ApplianceResult is the status of one appliance.

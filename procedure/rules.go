@@ -1,5 +1,7 @@
 package procedure
 
+import "slices"
+
 // Rules are what observations are judged by: a scheme as values.
 type Rules struct {
 	Scheme   Ref
@@ -72,6 +74,41 @@ func (r Rules) ActionOf(code string) (ActionRow, bool) {
 		}
 	}
 	return ActionRow{}, false
+}
+
+// Marked returns the findings, each with the mark of its row where a person has
+// checked that row against its document. Judging does not need to know: a mark
+// changes no verdict.
+func (r Rules) Marked(list []Finding) []Finding {
+	marks := map[string]*Checked{}
+	note := func(x Row) {
+		if x.Checked != nil {
+			marks[x.ID] = x.Checked
+		}
+	}
+	for _, rows := range [][]Limit{r.Pressure, r.Spillage, r.CO} {
+		for _, l := range rows {
+			note(l.Row)
+		}
+	}
+	note(r.Draft.Row)
+	note(r.UncertaintyID)
+	for _, m := range r.Matrix {
+		note(m.Row)
+	}
+	for _, a := range r.Actions {
+		note(a.Row)
+	}
+	for _, t := range r.Floor {
+		note(Row{ID: t.Row, Checked: t.Checked})
+	}
+	out := slices.Clone(list)
+	for i, f := range out {
+		if c := marks[f.Row]; c != nil {
+			out[i].Checked = c
+		}
+	}
+	return out
 }
 
 // Fits reports whether the row is about CO of this many ppm as measured and

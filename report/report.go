@@ -200,6 +200,7 @@ type builder struct {
 }
 
 func newBuilder(in Input) *builder {
+	in.Judgement.Findings = in.Rules.Marked(in.Judgement.Findings)
 	b := &builder{in: in, lang: in.Lang, obs: &in.Observations, byN: map[int]procedure.Event{}, names: map[string]string{}, used: map[int]bool{}}
 	if b.lang == "" {
 		b.lang = wording.English

@@ -54,6 +54,7 @@ func load(path, scheme string, overlays []string) (*loaded, error) {
 	}
 	l := &loaded{path: path, rec: rec, st: st, obs: st.Observations(), set: set, rules: set.Rules()}
 	l.j = evaluation.Judge(l.obs, l.rules)
+	l.j.Findings = l.rules.Marked(l.j.Findings)
 	return l, nil
 }
 

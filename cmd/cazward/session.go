@@ -78,7 +78,9 @@ func (u *unsaved) Error() string { return u.err.Error() }
 func (u *unsaved) Unwrap() error { return u.err }
 
 func (s *session) judge() procedure.Judgement {
-	return evaluation.Judge(s.st.Observations(), s.rules)
+	j := evaluation.Judge(s.st.Observations(), s.rules)
+	j.Findings = s.rules.Marked(j.Findings)
+	return j
 }
 
 // run walks until the record is closed, the input ends, or the tester stops.

@@ -125,7 +125,7 @@ func Reason(l Lang, f procedure.Finding, names func(id string) string) string {
 	if f.Uncertainty != nil && *f.Uncertainty > 0 && f.Verdict != procedure.NotEvaluated {
 		extra = append(extra, say(l, "give-take", "u", num(*f.Uncertainty, decimals(f.Unit))))
 	}
-	if f.Evidence == procedure.EvidenceMemory {
+	if f.Evidence == procedure.EvidenceMemory && f.Checked == nil {
 		extra = append(extra, Evidence(l, f.Evidence))
 	}
 	if len(f.Unsure) > 0 {

@@ -74,6 +74,7 @@ type Finding struct {
 	Row         string              `json:"row"`
 	Source      string              `json:"source"`
 	Evidence    procedure.Evidence  `json:"evidence"`
+	Checked     *procedure.Checked  `json:"checked"` // null until a person has held the row against its document
 	Action      string              `json:"action"`
 	Detail      string              `json:"detail"`
 	Natural     bool                `json:"natural"`
@@ -105,7 +106,7 @@ func Judgement(h procedure.Header, j procedure.Judgement, closed bool) Object {
 	}
 	for _, f := range j.Findings {
 		o.Findings = append(o.Findings, Finding{f.Rule, f.Subject, f.Verdict, given(f.Severity), finite(f.Value), finite(f.Limit), f.Unit, finite(f.Margin), finite(f.Uncertainty),
-			f.Row, f.Source, f.Evidence, f.Action, f.Detail, f.Natural})
+			f.Row, f.Source, f.Evidence, f.Checked, f.Action, f.Detail, f.Natural})
 	}
 	for _, d := range j.Doubts {
 		o.Doubts = append(o.Doubts, Doubt{d.Code, d.Settled})
