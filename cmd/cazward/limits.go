@@ -39,6 +39,9 @@ type folderOverlay struct {
 func fromFolder() (*folderOverlay, error) {
 	dir, err := os.UserConfigDir()
 	if err != nil {
+		if x := os.Getenv("XDG_CONFIG_HOME"); x != "" {
+			return nil, refused("give it from the root on, or unset it", "XDG_CONFIG_HOME is %q: limits that stand there cannot be found", x)
+		}
 		return nil, nil // no home folder, so that nobody has put one there
 	}
 	path := filepath.Join(dir, "cazward", "limits.yaml")
@@ -89,6 +92,26 @@ func loadLimits(scheme string, overlays []string) (*limits.Set, error) {
 		o.Overlays = append(o.Overlays, limits.Source{Name: f, Data: b})
 	}
 	return limits.Load(o)
+}
+
+// ofScheme are the overlays that are for a scheme: when one record is judged by
+// all of them, each file counts where it belongs.
+func ofScheme(scheme string, overlays []string) ([]string, error) {
+	var out []string
+	for _, f := range overlays {
+		b, err := readTable(f, nil)
+		if err != nil {
+			return nil, err
+		}
+		of, err := limits.SchemeOf(limits.Source{Name: f, Data: b})
+		if err != nil {
+			return nil, err
+		}
+		if of == scheme {
+			out = append(out, f)
+		}
+	}
+	return out, nil
 }
 
 func limitsCmd(e *env) *cobra.Command {

@@ -109,7 +109,15 @@ func judgeCmd(e *env) *cobra.Command {
 			}
 			for _, path := range args {
 				for _, sc := range schemes {
-					l, err := load(path, sc, overlays)
+					files := overlays
+					var err error
+					if all {
+						files, err = ofScheme(sc, overlays)
+					}
+					var l *loaded
+					if err == nil {
+						l, err = load(path, sc, files)
+					}
 					if err != nil {
 						report(e.err, err)
 						if bad == nil || exitCodeOf(err) == exitIntegrity {

@@ -402,7 +402,11 @@ func sourceLine(l Lang, src string, p procedure.Plan) string {
 		}
 		for i := len(p.Interrupts) - 1; i >= 0; i-- {
 			if t := p.Interrupts[i]; t.Code == code && t.Source != "" {
-				return say(l, "source", "what", cut(t.Source, 40), "evidence", " ("+Evidence(l, t.Evidence)+")")
+				e := t.Evidence
+				if t.Checked != nil { // somebody has read the document since
+					e = procedure.EvidenceSeen
+				}
+				return say(l, "source", "what", cut(t.Source, 40), "evidence", " ("+Evidence(l, e)+")")
 			}
 		}
 		return say(l, "source.tiers")
