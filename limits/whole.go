@@ -1,6 +1,8 @@
 package limits
 
 import (
+	"sort"
+
 	"gopkg.in/yaml.v3"
 
 	"cazward/procedure"
@@ -92,21 +94,20 @@ func (c region) fits(x cell) bool {
 		(c.partner == 0 || c.partner&x.partners != 0) && c.facts&x.facts == x.facts
 }
 
-// meet is what both fit, partners left aside; false when nothing is.
-func (c region) meet(d region) (region, bool) {
-	m := region{kinds: c.kinds & d.kinds, fuels: c.fuels & d.fuels, vents: c.vents & d.vents, facts: c.facts & d.facts}
-	return m, m.kinds != 0 && m.fuels != 0 && m.vents != 0 && (m.facts|m.facts>>1)&(allFacts/3) == allFacts/3
-}
-
-// within reports whether d fits all that c fits, partners left aside.
-func (c region) within(d region) bool {
-	return c.kinds&^d.kinds == 0 && c.fuels&^d.fuels == 0 && c.vents&^d.vents == 0 && c.facts&^d.facts == 0
-}
-
 // empty reports whether no appliance can be what the selector asks for.
 func (c region) empty() bool {
-	found := false
-	cells(c, c.facts, partnerSets(c.partner, 0), func(cell) bool { found = true; return false })
+	var sets []uint32
+	for _, p := range alone(classes(c.partner&burning, heating)) {
+		for _, h := range alone(heating) {
+			sets = append(sets, p|h)
+		}
+	}
+	few, found := c, false
+	few.kinds, few.fuels, few.vents = classes(c.kinds&anything, heating, solid), classes(c.fuels&(flames|electric), lumber, oil), classes(c.vents&everyway, fanVent)
+	cells(few, c.facts, sets, func(x cell) bool {
+		found = c.fits(x)
+		return !found
+	})
 	return !found
 }
 
@@ -116,14 +117,16 @@ func bit[T comparable](list []T, of ...T) uint32 {
 }
 
 var (
-	heating = bit(procedure.ApplianceKinds, procedure.Furnace, procedure.Boiler)
-	solid   = bit(procedure.ApplianceKinds, procedure.Fireplace, procedure.WoodStove, procedure.PelletStove)
-	burning = uint32(1<<len(procedure.ApplianceKinds)-1) &^ bit(procedure.ApplianceKinds, procedure.IndirectTank)
+	heating  = bit(procedure.ApplianceKinds, procedure.Furnace, procedure.Boiler)
+	solid    = bit(procedure.ApplianceKinds, procedure.Fireplace, procedure.WoodStove, procedure.PelletStove)
+	anything = uint32(1<<len(procedure.ApplianceKinds) - 1)
+	burning  = anything &^ bit(procedure.ApplianceKinds, procedure.IndirectTank)
 	// touched by house pressure.
 	touched  = burning &^ bit(procedure.ApplianceKinds, procedure.Range, procedure.Oven, procedure.GasDryer, procedure.UnventedHeater)
 	lumber   = bit(fuelList, procedure.Wood, procedure.Pellets)
 	oil      = bit(fuelList, procedure.Oil)
-	flames   = uint32(1<<len(fuelList)-1) &^ bit(fuelList, procedure.Electricity)
+	electric = bit(fuelList, procedure.Electricity)
+	flames   = uint32(1<<len(fuelList)-1) &^ electric
 	fanVent  = bit(procedure.VentTypes, procedure.FanAssisted)
 	everyway = uint32(1<<len(procedure.VentTypes) - 1)
 	ducted   = everyway &^ bit(procedure.VentTypes, procedure.Unvented)
@@ -192,39 +195,53 @@ func cells(c region, ask uint32, sets []uint32, f func(cell) bool) {
 	}
 }
 
-// partnerSets are the kinds on a vent that need trying against two rows: none,
-// and one of each list. More are not needed: a row that asks for a partner
-// fits whatever else is there, so that another partner can only bring in a
-// closer row, never take away a tie or fill a gap. A furnace or boiler is
-// added for the damper that only they have.
-func partnerSets(a, b uint32) []uint32 {
-	one := func(s uint32) []uint32 {
-		var out []uint32
-		for k := range procedure.ApplianceKinds {
-			if s>>k&1 == 1 {
-				out = append(out, 1<<k)
-			}
-		}
-		return out
-	}
+// ones are the single bits of a set.
+func ones(s uint32) []uint32 {
 	var out []uint32
-	switch {
-	case a == 0 && b == 0:
-		return append([]uint32{0}, one(burning)...)
-	case a == 0:
-		a = b
-	case b == 0:
-		b = a
+	for ; s != 0; s &= s - 1 {
+		out = append(out, s&-s)
 	}
-	seen := map[uint32]bool{}
-	for _, x := range one(a) {
-		for _, y := range one(b) {
-			for _, h := range append([]uint32{0}, one(heating)...) {
-				if s := x | y | h; !seen[s] {
+	return out
+}
+
+// alone are the kinds on a vent that need trying for whether a row fits at
+// all: none, or one. A row that asks for a partner fits whatever else is there.
+func alone(of uint32) []uint32 { return append([]uint32{0}, ones(of)...) }
+
+// trios are the kinds on a vent that need trying for whether two rows tie: one
+// for each row, and a furnace or boiler for the damper that only they have.
+// More are not needed: another partner can only bring in a closer row, never
+// take a tie away from those that are left without it.
+func trios(of uint32) []uint32 {
+	seen := map[uint32]bool{0: true}
+	out := []uint32{0}
+	for _, x := range ones(of) {
+		for _, y := range ones(of) {
+			for _, z := range append([]uint32{0}, ones(of&heating)...) {
+				if s := x | y | z; !seen[s] {
 					seen[s] = true
 					out = append(out, s)
 				}
 			}
+		}
+	}
+	return out
+}
+
+// classes keeps one bit of all those that no set tells apart.
+func classes(all uint32, sets ...uint32) uint32 {
+	var out uint32
+	seen := map[string]bool{}
+	for _, b := range ones(all) {
+		sign := make([]byte, len(sets))
+		for i, s := range sets {
+			if s&b != 0 {
+				sign[i] = 1
+			}
+		}
+		if !seen[string(sign)] {
+			seen[string(sign)] = true
+			out |= b
 		}
 	}
 	return out
@@ -339,7 +356,7 @@ func (r *reader) gap(at *yaml.Node, f *fileYAML, topic string, rows []procedure.
 		compiled = append(compiled, c)
 		ask &= c.facts
 	}
-	cells(all, ask, partnerSets(0, 0), func(x cell) bool {
+	cells(all, ask, alone(burning), func(x cell) bool {
 		for _, c := range compiled {
 			if c.fits(x) {
 				return true
@@ -358,7 +375,8 @@ func (r *reader) gap(at *yaml.Node, f *fileYAML, topic string, rows []procedure.
 }
 
 // ambiguous refuses two rows that match the same appliance equally well with
-// different values, unless a closer row takes every such appliance.
+// different values, unless a closer row takes every such appliance. Appliances
+// that no row of the topic tells apart are tried once.
 func (r *reader) ambiguous(s *Set) {
 	type lim struct {
 		x row
@@ -366,52 +384,64 @@ func (r *reader) ambiguous(s *Set) {
 	}
 	for _, topic := range []string{"depressurization", "co", "spillage"} {
 		var rows []lim
+		kindSets, fuelSets, ventSets := []uint32{heating, solid}, []uint32{lumber, oil}, []uint32{fanVent}
+		set := func(list *[]uint32, s uint32) {
+			for _, x := range *list {
+				if x == s {
+					return
+				}
+			}
+			*list = append(*list, s)
+		}
 		for _, x := range s.rows {
 			if x.y.Topic == topic {
 				c, _ := compile(who(x.y.Applies))
-				// What a test could ever ask: a selector that says nothing of kind
-				// is not about a tank that burns nothing.
-				c.kinds, c.fuels = c.kinds&burning, c.fuels&flames
 				rows = append(rows, lim{x, c})
+				set(&kindSets, c.kinds)
+				set(&fuelSets, c.fuels)
+				set(&ventSets, c.vents)
 			}
 		}
-		for i, b := range rows {
-			for _, a := range rows[:i] {
-				if a.spec != b.spec || a.x.value == b.x.value && a.x.y.Basis == b.x.y.Basis {
-					continue
-				}
-				m, ok := a.meet(b.region)
-				if !ok {
-					continue
-				}
-				var closer []region
-				ask, covered := m.facts, false
-				for _, c := range rows {
-					if _, meets := c.meet(m); c.spec <= b.spec || !meets {
-						continue
-					}
-					covered = covered || c.partner == 0 && m.within(c.region)
-					closer = append(closer, c.region)
-					ask &= c.facts
-				}
-				if covered {
-					continue
-				}
-				var tie *cell
-				cells(m, ask, partnerSets(a.partner, b.partner), func(x cell) bool {
-					for _, c := range closer {
-						if c.fits(x) {
-							return true
+		// The closest first; of equals the order of the files.
+		sort.SliceStable(rows, func(i, j int) bool { return rows[i].spec > rows[j].spec })
+		told := map[string]bool{}
+		for _, k := range ones(classes(burning, kindSets...)) {
+			for _, f := range ones(classes(flames, fuelSets...)) {
+				for _, v := range ones(classes(everyway, ventSets...)) {
+					var here []*lim
+					ask, partners := allFacts, []uint32{heating}
+					for i := range rows {
+						if c := &rows[i]; c.kinds&k != 0 && c.fuels&f != 0 && c.vents&v != 0 {
+							here = append(here, c)
+							ask &= c.facts
+							set(&partners, c.partner)
 						}
 					}
-					tie = &x
-					return false
-				})
-				if tie != nil {
-					t := tie.traits()
-					r.File = b.x.file
-					r.At(b.x.y.Node, "say more closely which appliance each is about", "row %q matches the same appliance as %q equally well (%s, fuel %s, vent %s)", b.x.y.ID, a.x.y.ID, t.Kind, t.Fuel, t.Vent)
-					break // one at a time is enough to mend it
+					if len(here) < 2 {
+						continue
+					}
+					cells(region{kinds: k, fuels: f, vents: v, facts: allFacts}, ask, trios(classes(burning, partners...)), func(x cell) bool {
+						var first *lim
+						for _, c := range here {
+							if first != nil && c.spec < first.spec {
+								break
+							}
+							if !c.fits(x) {
+								continue
+							}
+							if first == nil {
+								first = c
+								continue
+							}
+							if (c.x.value != first.x.value || c.x.y.Basis != first.x.y.Basis) && !told[c.x.y.ID] {
+								told[c.x.y.ID] = true
+								t := x.traits()
+								r.File = c.x.file
+								r.At(c.x.y.Node, "say more closely which appliance each is about", "row %q matches the same appliance as %q equally well (%s, fuel %s, vent %s)", c.x.y.ID, first.x.y.ID, t.Kind, t.Fuel, t.Vent)
+							}
+						}
+						return true
+					})
 				}
 			}
 		}
