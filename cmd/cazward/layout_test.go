@@ -12,12 +12,14 @@ import (
 // module. Packages of test helpers, named ...test, are used by tests alone.
 var mayImport = map[string][]string{
 	"procedure/reading":             {},
+	"procedure/reading/logfile":     {"procedure/reading"},
 	"procedure":                     {"procedure/reading"},
 	"procedure/wording":             {"procedure", "procedure/reading"},
 	"procedure/sequence":            {"procedure", "procedure/reading"},
 	"procedure/evaluation":          {"procedure", "procedure/reading"},
 	"procedure/airflow":             {"procedure/reading"},
 	"procedure/airflow/airflowtest": {"procedure/airflow"},
+	"procedure/forecast":            {"procedure", "procedure/reading", "procedure/airflow"},
 	"procedure/practice":            {"procedure", "procedure/reading", "procedure/sequence", "procedure/airflow", "limits/strict"},
 	"procedure/journal":             {"procedure", "procedure/reading"},
 	"procedure/journal/disk":        {"procedure", "procedure/reading", "procedure/journal"},
@@ -36,7 +38,7 @@ var mayImport = map[string][]string{
 
 // pure packages judge or decide: no clock on a wall, no file, no network, no
 // log, no table format.
-var pure = []string{"procedure/reading", "procedure", "procedure/sequence", "procedure/evaluation", "procedure/airflow"}
+var pure = []string{"procedure/reading", "procedure/reading/logfile", "procedure/forecast", "procedure", "procedure/sequence", "procedure/evaluation", "procedure/airflow"}
 
 var impure = []string{"os", "net", "net/http", "database/sql", "log", "math/rand", "math/rand/v2", "crypto/rand", "gopkg.in/yaml.v3", "os/exec", "path/filepath"}
 

@@ -1,0 +1,641 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"cazward/procedure"
+	"cazward/procedure/forecast"
+	"cazward/procedure/reading"
+)
+
+// forecastFlags are the flags as typed: pressures need their sign, flows may
+// carry a unit.
+type forecastFlags struct {
+	before, after, percent, exponent, volume, limit string
+	exhaust                                         []string
+	net, netU, cfm50Error, baseline, cazDoor        string
+	returnLeak                                      bool
+	asJSON                                          bool
+}
+
+func forecastCmd(e *env) *cobra.Command {
+	var o forecastFlags
+	c := &cobra.Command{Use: "forecast [RECORD]", Short: "after sealing: what it will do to the zone, how far one may seal",
+		Long: `After sealing: what tightening the house will do to the zone, and how far one
+may go. It is a plan and never a test result: test again every day.
+
+With a RECORD the measured net at worst case, its give-or-take and the
+strictest limit of each zone are used. Without one, give the net as measured
+(--net) or else the exhaust flows.
+
+A blower door that could not reach 50 Pa: write what it moved and where it
+got to, 1800@-32. With --cfm50 and --volume alone the verb answers with the
+single-point arithmetic: CFM50, ACH50 and leakage area.`,
+		Example: `  cazward forecast --cfm50 1500 --cfm50-after 1050 --exhaust 200 --limit -5
+  cazward forecast --cfm50 1500 --percent 30 --net -2.6 --limit -5
+  cazward forecast HOME.cazward --cfm50 1500 --cfm50-after 1050
+  cazward forecast --cfm50 1800@-32 --volume 12000`,
+		Args: cobra.MaximumNArgs(1),
+		RunE: func(c *cobra.Command, args []string) error {
+			d, err := o.design()
+			if err != nil {
+				return err
+			}
+			if len(args) == 1 {
+				if len(d.Exhaust) > 0 || d.Net != nil || o.baseline != "" || o.cazDoor != "" || o.returnLeak {
+					return usage("leave --exhaust, --net, --baseline, --caz-door and --return-leak out: the record has them", "the record's own measurements are used")
+				}
+				return forecastRecord(e, args[0], d, o)
+			}
+			if d.Before == 0 {
+				return usage("for example: cazward forecast --cfm50 1500 --cfm50-after 1050 --exhaust 200 --limit -5", "--cfm50 is needed")
+			}
+			if d.Net == nil && len(d.Exhaust) == 0 {
+				if d.After != 0 || d.Limit != nil {
+					return usage("give the net as measured, --net -2.6, or else --exhaust 200 for each fan; or a RECORD", "nothing says what pulls on the zone")
+				}
+				return pointArithmetic(e, o, d)
+			}
+			f, err := forecast.New(d)
+			if err != nil {
+				return refusedValue(err)
+			}
+			if o.asJSON {
+				return writeJSON(e.out, forecastObject("", "", f))
+			}
+			writeForecast(e.out, "", f)
+			return nil
+		}}
+	f := c.Flags()
+	f.StringVar(&o.before, "cfm50", "", "flow at 50 Pa as the house stands, cfm; or FLOW@PA")
+	f.StringVar(&o.after, "cfm50-after", "", "flow at 50 Pa aimed at; or FLOW@PA")
+	f.StringVar(&o.percent, "percent", "", "in place of --cfm50-after: percent of CFM50 to be sealed")
+	f.StringArrayVar(&o.exhaust, "exhaust", nil, "exhaust flow, cfm, for each fan: 200 or hood=200")
+	f.StringVar(&o.net, "net", "", "net at worst case as measured, Pa with its sign; better than flows")
+	f.StringVar(&o.netU, "give-or-take", "", "give-or-take of the net, Pa; left out: of one averaged reading and baseline")
+	f.StringVar(&o.limit, "limit", "", "lowest pressure allowed in the zone, Pa, such as -5; with a RECORD it can only tighten")
+	f.StringVar(&o.exponent, "exponent", "", "flow exponent; left out: 0.65, common practice")
+	f.StringVar(&o.cfm50Error, "cfm50-error", "", "give-or-take of a flow at 50 Pa, percent; left out: 5")
+	f.StringVar(&o.volume, "volume", "", "volume of the house, ft3, or 30x40x8; gives air changes")
+	f.StringVar(&o.baseline, "baseline", "", "zone with everything off, Pa with its sign; shows a strong stack")
+	f.StringVar(&o.cazDoor, "caz-door", "", "open or closed at worst case")
+	f.BoolVar(&o.returnLeak, "return-leak", false, "the air handler lowers the zone")
+	f.BoolVar(&o.asJSON, "json", false, "as JSON")
+	return c
+}
+
+// refusedValue is a refused figure in the words of the person who typed it.
+func refusedValue(err error) error {
+	var v *forecast.ValueError
+	if errors.As(err, &v) {
+		return refused(v.Want, "%s of %s is refused", v.Field, reading.Format(v.Value, -1))
+	}
+	return err
+}
+
+// quantity reads a flag; "" is 0.
+func quantity(flag, text string, u reading.Unit) (float64, error) {
+	if text == "" {
+		return 0, nil
+	}
+	v, typed, err := reading.ParseQuantity(text, u)
+	if err == nil {
+		v, err = reading.Convert(v, typed, u)
+	}
+	if err != nil {
+		return 0, refused(fmt.Sprintf("give --%s in %s", flag, u), "--%s: %v", flag, err)
+	}
+	return v, nil
+}
+
+func plainNumber(flag, text string) (float64, error) {
+	v, err := reading.ParseNumber(text)
+	if err != nil {
+		return 0, refused("give --"+flag+" as a plain number", "--%s: %v", flag, err)
+	}
+	return v, nil
+}
+
+// volumeFlag reads ft3, or three edges in feet: 15x30x8.
+func volumeFlag(flag, text string) (reading.Volume, error) {
+	edges := strings.Split(strings.ToLower(text), "x")
+	if len(edges) != 3 {
+		v, err := quantity(flag, text, reading.UnitFt3)
+		if err == nil && text != "" && !(v > 0) {
+			err = refused("give ft3 above 0", "--%s: %q is refused", flag, text)
+		}
+		return reading.Volume(v), err
+	}
+	v := 1.0
+	for _, x := range edges {
+		ft, err := quantity(flag, strings.TrimSpace(x), reading.UnitFt)
+		if err != nil {
+			return 0, err
+		}
+		if !(ft > 0) {
+			return 0, refused("give three edges in feet, such as 15x30x8", "--%s: %q is refused", flag, text)
+		}
+		v *= ft
+	}
+	return reading.Volume(v), nil
+}
+
+// flow50 reads a flow at 50 Pa, or the flow that was reached at another
+// pressure.
+func flow50(flag, text string, n forecast.Exponent) (reading.Flow, *forecast.PointFlow, error) {
+	flow, at, short := strings.Cut(text, "@")
+	q, err := quantity(flag, flow, reading.UnitCFM)
+	if err != nil {
+		return 0, nil, err
+	}
+	if !(q > 0) {
+		return 0, nil, refused("give cfm above 0", "--%s: %q is refused", flag, text)
+	}
+	if !short {
+		return reading.Flow(q), nil, nil
+	}
+	// Either sign will do here: a door can be run in or out, and says nothing of
+	// how low a zone is.
+	p, err := plainNumber(flag, strings.TrimSuffix(strings.TrimSpace(at), "Pa"))
+	if err != nil {
+		return 0, nil, err
+	}
+	pf, err := forecast.CFM50(reading.Flow(q), reading.Pressure(p), n)
+	if err != nil {
+		return 0, nil, refusedValue(err)
+	}
+	return pf.Flow, &pf, nil
+}
+
+func (o forecastFlags) design() (forecast.Design, error) {
+	var d forecast.Design
+	if o.exponent != "" {
+		n, err := plainNumber("exponent", o.exponent)
+		if err != nil {
+			return d, err
+		}
+		if n == 0 { // 0 stands for "not given" further down
+			return d, refused("give 0.5 to 1; 0.65 where it was not measured", "exponent of 0 is refused")
+		}
+		d.Exponent = forecast.Exponent(n)
+	}
+	if o.after != "" && o.percent != "" {
+		return d, usage("give one of them", "--cfm50-after and --percent say the same thing")
+	}
+	var err error
+	if o.before != "" {
+		if d.Before, _, err = flow50("cfm50", o.before, d.Exponent); err != nil {
+			return d, err
+		}
+	}
+	if o.after != "" {
+		if d.After, _, err = flow50("cfm50-after", o.after, d.Exponent); err != nil {
+			return d, err
+		}
+	}
+	if d.Before > 0 {
+		if err := o.target(&d); err != nil {
+			return d, err
+		}
+	}
+	if d.Volume, err = volumeFlag("volume", o.volume); err != nil {
+		return d, err
+	}
+	pressure := func(flag, text string) (*reading.Pressure, error) {
+		if text == "" {
+			return nil, nil
+		}
+		v, err := quantity(flag, text, reading.UnitPa)
+		p := reading.Pressure(v)
+		return &p, err
+	}
+	if d.Limit, err = pressure("limit", o.limit); err != nil {
+		return d, err
+	}
+	if d.Facts.Baseline, err = pressure("baseline", o.baseline); err != nil {
+		return d, err
+	}
+	net, err := pressure("net", o.net)
+	if err != nil {
+		return d, err
+	}
+	if o.cfm50Error != "" {
+		v, err := plainNumber("cfm50-error", o.cfm50Error)
+		if err != nil {
+			return d, err
+		}
+		p := reading.Percent(v)
+		d.CFM50Error = &p
+	}
+	for _, x := range o.exhaust {
+		name, flow, named := strings.Cut(x, "=")
+		if !named {
+			name, flow = "", x
+		}
+		q, err := quantity("exhaust", flow, reading.UnitCFM)
+		if err != nil {
+			return d, err
+		}
+		d.Exhaust = append(d.Exhaust, forecast.Exhaust{Name: strings.TrimSpace(name), Flow: reading.Flow(q)})
+	}
+	switch {
+	case net != nil && len(d.Exhaust) > 0:
+		return d, usage("keep --net: it is what was measured", "--net and --exhaust both say what pulls on the zone")
+	case net == nil && o.netU != "":
+		return d, usage("give --net too", "--give-or-take belongs to --net")
+	case net != nil:
+		u, err := o.giveOrTake(*net)
+		if err != nil {
+			return d, err
+		}
+		d.Net = &forecast.Net{Value: *net, U: u}
+	}
+	switch o.cazDoor {
+	case "":
+	case "open":
+		d.Facts.CAZDoorShut = procedure.No
+	case "closed":
+		d.Facts.CAZDoorShut = procedure.Yes
+	default:
+		return d, usage("--caz-door open or --caz-door closed", "%q is no state of the CAZ door", o.cazDoor)
+	}
+	if o.returnLeak {
+		d.Facts.ReturnLeak = procedure.Yes
+	}
+	return d, nil
+}
+
+// giveOrTake of a net typed by hand: as typed, else what the default scheme
+// gives to one averaged reading less one averaged baseline.
+func (o forecastFlags) giveOrTake(net reading.Pressure) (reading.Pressure, error) {
+	if o.netU != "" {
+		v, err := plainNumber("give-or-take", o.netU)
+		return reading.Pressure(v), err
+	}
+	set, err := loadLimits("", nil)
+	if err != nil {
+		return 0, err
+	}
+	one := func(v float64) procedure.PressureObs { return procedure.PressureObs{Values: []float64{v}} }
+	return reading.Pressure(procedure.NetU(one(float64(net)), one(0), 0, nil, set.Rules().Uncertainty)), nil
+}
+
+func (o forecastFlags) target(d *forecast.Design) error {
+	if o.percent == "" {
+		return nil
+	}
+	p, err := plainNumber("percent", strings.TrimSuffix(o.percent, "%"))
+	if err != nil {
+		return err
+	}
+	d.After, err = forecast.Tighten(d.Before, reading.Percent(p))
+	return refusedValue(err)
+}
+
+func forecastRecord(e *env, path string, d forecast.Design, o forecastFlags) error {
+	l, err := load(path, "", nil)
+	if err != nil {
+		return err
+	}
+	if d.Before == 0 {
+		if d.Before, err = recordCFM50(l); err != nil {
+			return err
+		}
+		if err := o.target(&d); err != nil {
+			return err
+		}
+	}
+	list := forecast.Zones(l.obs, l.j, d)
+	if len(list) == 0 {
+		return refused("a forecast needs a zone with a vented burner", "%s: no zone in it that house pressure can touch", path)
+	}
+	var objects []any
+	var bad error
+	answered := 0
+	for i, z := range list {
+		name := z.Zone.Name
+		if name == "" {
+			name = z.Zone.ID
+		}
+		if z.Err != nil {
+			err := refusedValue(z.Err)
+			if errors.Is(z.Err, forecast.ErrNoNet) {
+				err = refused("go on with: cazward walk "+path, "%s: %s has no net at worst case yet", path, name)
+			}
+			report(e.err, err)
+			bad = exitWith(exitRefused)
+			objects = append(objects, forecastGap(z, d))
+			continue
+		}
+		answered++
+		objects = append(objects, forecastObject(z.Zone.ID, z.Row, z.Forecast))
+		if !o.asJSON {
+			if i > 0 {
+				fmt.Fprintln(e.out)
+			}
+			title := name + ", home " + l.obs.HomeID
+			if l.obs.Practice {
+				title += " (invented house)"
+			}
+			writeForecast(e.out, title, z.Forecast)
+		}
+	}
+	if o.asJSON && answered > 0 {
+		var v any = objects
+		if len(objects) == 1 {
+			v = objects[0]
+		}
+		if err := writeJSON(e.out, v); err != nil {
+			return err
+		}
+	}
+	return bad
+}
+
+// recordCFM50 is the flow that stands in the record.
+func recordCFM50(l *loaded) (reading.Flow, error) {
+	data, _, _ := l.st.Fact("list/cfm50")
+	if a, ok := data.(*procedure.Answer); ok && a.Number != nil && a.Number.Value != nil {
+		u := reading.Unit(a.Number.Unit)
+		if u == "" {
+			u = reading.UnitCFM
+		}
+		return reading.ToFlow(*a.Number.Value, u)
+	}
+	return 0, usage("give it: --cfm50 1500", "%s has no CFM50 of the house", l.path)
+}
+
+func ptrOf[T ~float64](p *T) *float64 {
+	if p == nil {
+		return nil
+	}
+	v := float64(*p)
+	return &v
+}
+
+// forecastJSON is one forecast for machines; what does not exist is null.
+type forecastJSON struct {
+	Zone       string              `json:"zone,omitempty"`
+	Before     *float64            `json:"net_pa_before"`
+	After      *float64            `json:"net_pa_after"`
+	Low        *float64            `json:"low_pa"`
+	High       *float64            `json:"high_pa"`
+	Limit      *float64            `json:"limit_pa"`
+	Floor      *float64            `json:"cfm50_floor"`
+	Exponent   float64             `json:"exponent"`
+	Verdict    procedure.Verdict   `json:"verdict"`
+	Stop       *float64            `json:"cfm50_stop"`
+	MaySeal    *float64            `json:"may_seal_cfm50"`
+	FloorACH50 *float64            `json:"ach50_floor"`
+	StopACH50  *float64            `json:"ach50_stop"`
+	Exhaust    *float64            `json:"exhaust_cfm"`
+	Today      procedure.Verdict   `json:"verdict_today"`
+	Row        string              `json:"row,omitempty"`
+	Weak       []forecast.Weakness `json:"weak"`
+}
+
+func forecastObject(zone, row string, f forecast.Forecast) forecastJSON {
+	o := forecastJSON{Zone: zone, Row: row, Before: ptrOf(&f.Today.Net), Limit: ptrOf(f.Design.Limit), Floor: ptrOf(f.Floor), Exponent: float64(f.Design.Exponent), Verdict: f.Verdict,
+		Stop: ptrOf(f.Stop), MaySeal: ptrOf(f.MaySeal), FloorACH50: ptrOf(f.FloorACH50), StopACH50: ptrOf(f.StopACH50), Exhaust: ptrOf(&f.Exhaust), Today: f.VerdictToday, Weak: f.Weak}
+	if f.After != nil {
+		o.After, o.Low, o.High = ptrOf(&f.After.Net), ptrOf(&f.After.Low), ptrOf(&f.After.High)
+	}
+	if o.Weak == nil {
+		o.Weak = []forecast.Weakness{}
+	}
+	return o
+}
+
+// forecastGap is a zone without an answer, so that nobody counts the zones
+// that have one and thinks they are all.
+func forecastGap(z forecast.ZoneForecast, d forecast.Design) forecastJSON {
+	n := d.Exponent
+	if n == 0 {
+		n = forecast.DefaultExponent
+	}
+	return forecastJSON{Zone: z.Zone.ID, Exponent: float64(n), Weak: []forecast.Weakness{}}
+}
+
+// up and down round a flow to the safe side of a floor.
+func up(q reading.Flow) string   { return reading.Format(math.Ceil(float64(q)-1e-9), 0) }
+func down(q reading.Flow) string { return reading.Format(math.Floor(float64(q)+1e-9), 0) }
+
+// beside prints a pressure so that it stands on its side of the limit.
+func beside(p reading.Pressure, limit *reading.Pressure) string {
+	if limit == nil {
+		return p.String()
+	}
+	return reading.FormatNear(float64(p), float64(*limit), 1)
+}
+
+func verdictWord(v procedure.Verdict) string {
+	switch v {
+	case procedure.Pass:
+		return "inside"
+	case procedure.TooClose:
+		return "TOO CLOSE"
+	case procedure.Fail:
+		return "PAST"
+	}
+	return "not evaluated"
+}
+
+const columns = 79
+
+func writeForecast(w io.Writer, title string, f forecast.Forecast) {
+	d := f.Design
+	head := "AFTER SEALING"
+	if title != "" {
+		head += "   " + title
+	}
+	limit := "no limit given"
+	if d.Limit != nil {
+		limit = "limit " + reading.FormatNear(float64(*d.Limit), float64(*d.Limit), 1) + " Pa"
+	}
+	fmt.Fprintf(w, "%s\n\n             CFM50   net, Pa   band, Pa          %s\n", head, limit)
+	line := func(name string, q reading.Flow, s forecast.Span, v procedure.Verdict) {
+		band := beside(s.Low, d.Limit) + " to " + beside(s.High, d.Limit)
+		fmt.Fprintf(w, " %-9s %7s   %7s   %-16s  %s\n", name, q, beside(s.Net, d.Limit), band, verdictWord(v))
+	}
+	line("today", d.Before, f.Today, f.VerdictToday)
+	if f.After != nil {
+		line("after", d.After, *f.After, f.Verdict)
+	}
+	fmt.Fprintln(w)
+	say := func(format string, a ...any) {
+		for _, l := range wrap(fmt.Sprintf(format, a...), columns-1) {
+			fmt.Fprintf(w, " %s\n", l)
+		}
+	}
+	from := "inferred from the measured net"
+	if d.Net == nil {
+		from = "as given"
+		var names []string
+		for _, x := range d.Exhaust {
+			if x.Name != "" {
+				names = append(names, x.Name+" "+x.Flow.String())
+			}
+		}
+		if len(names) > 0 {
+			from += ": " + strings.Join(names, ", ")
+		}
+	}
+	say("Exhaust %s cfm, %s. Exponent %s, band %s to %s; CFM50 give or take %s %%.", f.Exhaust, from, reading.Format(float64(d.Exponent), -1),
+		reading.Format(math.Max(0.5, float64(d.Exponent-forecast.ExponentBand)), 2), reading.Format(math.Min(1, float64(d.Exponent+forecast.ExponentBand)), 2), reading.Format(float64(*d.CFM50Error), -1))
+	ach := func(a *forecast.AirChanges) string {
+		if a == nil {
+			return ""
+		}
+		return fmt.Sprintf(" (%s ACH50)", reading.Format(math.Ceil(float64(*a)*100-1e-9)/100, 2))
+	}
+	if f.Floor != nil {
+		say("Floor: at %s CFM50%s the zone just reaches the limit.", up(*f.Floor), ach(f.FloorACH50))
+	}
+	if f.Stop != nil {
+		say("Stop at %s CFM50%s: tighter than that, the band reaches the limit.", up(*f.Stop), ach(f.StopACH50))
+		if *f.MaySeal > 0 {
+			say("That leaves %s CFM50 (%s %%) to seal.", down(*f.MaySeal), reading.Format(math.Floor(100*float64(*f.MaySeal/d.Before)), 0))
+		} else {
+			say("The house is already tighter than that, by %s CFM50: nothing may be sealed before make-up air is arranged.", up(-*f.MaySeal))
+		}
+	}
+	fmt.Fprintln(w)
+	for _, l := range f.Draw(columns, 16) {
+		fmt.Fprintln(w, l)
+	}
+	marks := "T today"
+	if f.After != nil {
+		marks += "   A after sealing"
+	}
+	marks += "   * forecast   . its band"
+	if d.Limit != nil {
+		marks += "   - limit   F floor"
+	}
+	fmt.Fprintf(w, "        %s\n\n", marks)
+	switch f.Verdict {
+	case procedure.Fail, procedure.TooClose:
+		why := "past the limit"
+		if f.Verdict == procedure.TooClose {
+			why = "too close to the limit to tell"
+		}
+		stop := "do not seal"
+		if f.MaySeal != nil && *f.MaySeal > 0 {
+			stop = "stop at " + up(*f.Stop) + " CFM50"
+		}
+		say("/!\\ CAUTION  Sealed as planned the zone is %s. Plan make-up air, or %s. Test the zone again every day.", why, stop)
+	default:
+		say("NOTICE  A forecast is a plan, not a test result. Test the zone again every day.")
+	}
+	if d.Limit == nil {
+		say("No limit was given, so nothing is judged.")
+	}
+	for i, x := range f.Weak {
+		if i == 0 {
+			fmt.Fprintf(w, "\n Where this forecast is weak:\n")
+		}
+		for k, l := range wrap(weakText(x), columns-3) {
+			lead := " - "
+			if k > 0 {
+				lead = "   "
+			}
+			fmt.Fprintln(w, lead+l)
+		}
+	}
+}
+
+// weakText words a weakness: what does not hold, and what to do about it.
+func weakText(x forecast.Weakness) string {
+	switch x {
+	case forecast.WeakCAZDoor:
+		return "The CAZ door was shut at worst case: zone and house are two spaces, and the zone changes more or less than the house. Seal the zone's own shell last."
+	case forecast.WeakReturn:
+		return "The air handler lowers the zone (return leak, or more supply than return elsewhere): seal return leaks in the zone first and measure again."
+	case forecast.WeakStack:
+		return "The baseline is large beside the net (stack or wind): sealing shifts it too. Measure again in milder weather."
+	case forecast.WeakFlows:
+		return "The exhaust was not measured at the zone: a plate is not a flow. The net at worst case is the better start."
+	case forecast.WeakFar:
+		return "More than half of the leakage is to go: far outside what one point can tell. Measure half-way."
+	case forecast.WeakBeyond:
+		return "Pressures beyond 50 Pa: outside the range in which houses are measured."
+	case forecast.WeakNotWorst:
+		return "Worst case was not held complete, or a reading is in doubt: the true net may be lower, so no pass is given. Finish the test."
+	case forecast.WeakNotLowered:
+		return "The fans do not lower the zone: there is nothing to scale. Look at the set-up and the hoses again."
+	}
+	return string(x)
+}
+
+// wrap breaks text at spaces into lines of at most n bytes.
+func wrap(text string, n int) []string {
+	var out []string
+	line := ""
+	for _, word := range strings.Fields(text) {
+		if line != "" && len(line)+1+len(word) > n {
+			out, line = append(out, line), ""
+		}
+		if line != "" {
+			line += " "
+		}
+		line += word
+	}
+	return append(out, line)
+}
+
+// pointArithmetic answers with what one blower-door point gives by itself.
+func pointArithmetic(e *env, o forecastFlags, d forecast.Design) error {
+	n := d.Exponent
+	if n == 0 {
+		n = forecast.DefaultExponent
+	}
+	q, point, err := flow50("cfm50", o.before, n)
+	if err != nil {
+		return err
+	}
+	ela, err := forecast.EffectiveLeakageArea(q, n)
+	if err != nil {
+		return refusedValue(err)
+	}
+	eqla, err := forecast.EquivalentLeakageArea(q, n)
+	if err != nil {
+		return refusedValue(err)
+	}
+	obj := struct {
+		CFM50    float64  `json:"cfm50"`
+		Low      *float64 `json:"cfm50_low"`
+		High     *float64 `json:"cfm50_high"`
+		ACH50    *float64 `json:"ach50"`
+		ELA      float64  `json:"leakage_area_4pa_in2"`
+		EqLA     float64  `json:"leakage_area_10pa_in2"`
+		Exponent float64  `json:"exponent"`
+	}{CFM50: float64(q), ELA: float64(ela), EqLA: float64(eqla), Exponent: float64(n)}
+	if point != nil {
+		obj.Low, obj.High = ptrOf(&point.Low), ptrOf(&point.High)
+	}
+	if d.Volume > 0 {
+		a, err := forecast.ACH50(q, d.Volume)
+		if err != nil {
+			return refusedValue(err)
+		}
+		obj.ACH50 = ptrOf(&a)
+	}
+	if o.asJSON {
+		return writeJSON(e.out, obj)
+	}
+	fmt.Fprintf(e.out, " CFM50         %s cfm", q)
+	if point != nil {
+		fmt.Fprintf(e.out, ", from %s Pa at exponent %s (%s to %s for an exponent 0.05 off)", o.before, reading.Format(float64(n), -1), point.Low, point.High)
+	}
+	fmt.Fprintln(e.out)
+	if obj.ACH50 != nil {
+		fmt.Fprintf(e.out, " ACH50         %s air changes per hour, in %s ft3\n", reading.Format(*obj.ACH50, 2), d.Volume)
+	}
+	fmt.Fprintf(e.out, " leakage area  %s in2 at 4 Pa, coefficient 1; %s in2 at 10 Pa, coefficient 0.611\n", ela, eqla)
+	return nil
+}

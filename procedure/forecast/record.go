@@ -1,0 +1,111 @@
+package forecast
+
+import (
+	"errors"
+	"strings"
+
+	"cazward/procedure"
+	"cazward/procedure/reading"
+)
+
+// ErrNoNet is the answer for a zone whose worst case has no net yet.
+var ErrNoNet = errors.New("forecast: no net at worst case yet: finish the worst case of this zone first")
+
+// ZoneForecast is the forecast for one zone of a record, or why there is none.
+type ZoneForecast struct {
+	Zone     procedure.Zone
+	Forecast Forecast
+	Row      string // limit row that the forecast is held against, "" for none
+	Err      error
+}
+
+// Zones makes the forecast for every zone that house pressure can act on, from
+// what its record observed and how that was judged. Of d only Before, After,
+// Exponent, CFM50Error, Volume and a Limit are used; that limit can tighten the
+// zone's own and stands alone where the scheme sets none. Net, its
+// give-or-take, the strictest limit, the CAZ door, the air handler and the
+// baseline come from the record.
+func Zones(o procedure.Observations, j procedure.Judgement, d Design) []ZoneForecast {
+	var out []ZoneForecast
+	used := make([]bool, len(j.WorstCase))
+	for _, z := range o.Zones {
+		wc := worstOf(j.WorstCase, used, z)
+		if wc == nil {
+			continue // nothing in it that house pressure can touch
+		}
+		zf := ZoneForecast{Zone: z}
+		if wc.Net == nil || wc.Uncertainty == nil {
+			zf.Err = ErrNoNet
+			out = append(out, zf)
+			continue
+		}
+		zd := Design{Before: d.Before, After: d.After, Exponent: d.Exponent, CFM50Error: d.CFM50Error, Volume: d.Volume, Limit: d.Limit,
+			Net: &Net{reading.Pressure(*wc.Net), reading.Pressure(*wc.Uncertainty)}}
+		for _, f := range j.Findings {
+			if f.Rule != "depressurization" || f.Subject != z.ID || f.Limit == nil {
+				continue
+			}
+			if l := reading.Pressure(*f.Limit); zd.Limit == nil || l > *zd.Limit {
+				zd.Limit, zf.Row = &l, f.Row
+			}
+		}
+		zd.Facts = facts(o, j, z, *wc)
+		zf.Forecast, zf.Err = New(zd)
+		out = append(out, zf)
+	}
+	return out
+}
+
+// worstOf finds the worst case of a zone. A judgement names zones as people do,
+// in their order, so that of two zones of one name the first takes the first.
+func worstOf(list []procedure.WorstCase, used []bool, z procedure.Zone) *procedure.WorstCase {
+	name := z.Name
+	if name == "" {
+		name = z.ID
+	}
+	for i := range list {
+		if !used[i] && list[i].Zone == name {
+			used[i] = true
+			return &list[i]
+		}
+	}
+	return nil
+}
+
+func facts(o procedure.Observations, j procedure.Judgement, z procedure.Zone, wc procedure.WorstCase) Facts {
+	var f Facts
+	switch wc.Config.CAZDoor {
+	case "closed":
+		f.CAZDoorShut = procedure.Yes
+	case "open", "none":
+		f.CAZDoorShut = procedure.No
+	}
+	// The air handler runs at worst case only where it lowered the zone.
+	switch wc.Config.AirHandler {
+	case "":
+	case "off":
+		f.ReturnLeak = procedure.No
+	default:
+		f.ReturnLeak = procedure.Yes
+	}
+	if wc.Baseline != nil {
+		b := reading.Pressure(*wc.Baseline)
+		f.Baseline = &b
+	} else if zo := o.ZoneOf(z.ID); zo != nil && len(zo.Baselines) > 0 { // a net of off/on pairs names none
+		b := reading.Pressure(procedure.MeanOf(zo.Baselines[0].Values))
+		f.Baseline = &b
+	}
+	for _, x := range j.Findings {
+		f.NotWorst = f.NotWorst || x.Rule == "configuration-incomplete" && x.Subject == z.ID
+	}
+	for _, m := range j.Missing {
+		for _, step := range []string{"setup/", "reading/", "baseline/", "doors/", "airhandler/", "cazdoor/"} {
+			f.NotWorst = f.NotWorst || m.Step == step+z.ID || strings.HasPrefix(m.Step, step+z.ID+"/")
+		}
+	}
+	for _, x := range o.Doubts {
+		open := x.Doubt.Settled == "" || x.Doubt.Settled == "left"
+		f.NotWorst = f.NotWorst || x.OnPressure && open && (x.Zone == "" || x.Zone == z.ID)
+	}
+	return f
+}
