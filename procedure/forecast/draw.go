@@ -56,10 +56,12 @@ func (f Forecast) Draw(width, height int) []string {
 	cols := width - margin - 1
 	lo, hi := f.Range()
 	deepest := math.Min(float64(f.Today.Low), float64(f.At(lo).Net))
+	highest := math.Max(0, float64(f.Today.High))
 	must := float64(f.Today.Net) // whatever else falls off the drawing, the marks stay
 	if f.After != nil {
 		deepest = math.Min(deepest, float64(f.After.Low))
 		must = math.Min(must, float64(f.After.Net))
+		highest = math.Max(highest, float64(f.After.High))
 	}
 	limit, hasLimit := 0.0, f.Design.Limit != nil
 	if hasLimit {
@@ -69,8 +71,8 @@ func (f Forecast) Draw(width, height int) []string {
 	}
 	deepest = math.Min(deepest, must)
 	rows := height - 1
-	step := niceStep((math.Max(0, float64(f.Today.High)) - deepest) / float64(rows-1))
-	top := step * math.Ceil(math.Max(0, float64(f.Today.High))/step)
+	step := niceStep((highest - deepest) / float64(rows-1))
+	top := step * math.Ceil(highest/step)
 	limitRow := math.MinInt
 	if hasLimit {
 		limitRow = max(1, int(math.Round((top-limit)/step)))
@@ -144,7 +146,10 @@ func (f Forecast) Draw(width, height int) []string {
 		labels[i] = reading.Format(top-float64(i)*step, decimals)
 	}
 	if hasLimit && limitRow <= rows {
-		labels[limitRow] = reading.FormatNear(limit, math.Round(limit*10)/10, decimals)
+		labels[limitRow] = reading.Format(limit, decimals)
+		if exact := reading.Format(limit, -1); len(exact) > len(labels[limitRow]) && len(exact) <= margin-2 {
+			labels[limitRow] = exact
+		}
 	}
 	out := []string{pad("Pa", margin-2)}
 	for i, g := range grid {

@@ -135,7 +135,11 @@ func (s Series) Draw(width, height int, w Window) []string {
 	for i, g := range grid {
 		label := ""
 		if i%2 == 0 {
-			label = reading.Format(top-float64(i)*step, decimals)
+			for d := decimals; d >= 0; d-- { // fewer where a large value leaves no room
+				if label = reading.Format(top-float64(i)*step, d); len(label) <= labels-2 {
+					break
+				}
+			}
 		}
 		lines = append(lines, strings.TrimRight(pad(label, labels-2)+" |"+string(g), " "))
 	}
