@@ -5,6 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
+	"sort"
 	"strconv"
 	"strings"
 	"time"
@@ -525,21 +527,24 @@ func (g *Guess) findPressure(cells [][][]byte, data []int, names, units []string
 		}
 		g.Pressure, g.Candidates = c, []int{c}
 	} else {
-		best, ties := -1000, 0
+		score := map[int]int{}
+		best := math.MinInt
 		for c := range names {
-			if isTime[c] || !numeric[c] {
-				continue
-			}
-			n := likely(names[c], cells, data, g.Skip, c, g.DecimalComma)
-			switch {
-			case n > best:
-				best, ties = n, 1
-				g.Candidates = append([]int{c}, g.Candidates...)
-			default:
-				if n == best {
-					ties++
-				}
+			if !isTime[c] && numeric[c] {
+				score[c] = likely(names[c], cells, data, g.Skip, c, g.DecimalComma)
+				best = max(best, score[c])
 				g.Candidates = append(g.Candidates, c)
+			}
+		}
+		sort.SliceStable(g.Candidates, func(i, k int) bool { return score[g.Candidates[i]] > score[g.Candidates[k]] })
+		ties := 0
+		for i, c := range g.Candidates {
+			if score[c] == best {
+				ties++
+			}
+			if score[c] < 0 && best >= 0 { // temperatures and the like, while there is better
+				g.Candidates = g.Candidates[:i]
+				break
 			}
 		}
 		if len(g.Candidates) == 0 {
