@@ -26,7 +26,8 @@ openings that make up for what it lacks.
 
 With a RECORD its burners and their inputs are used; the volume of the room
 is given here. Nothing is rounded before it is printed; halves round up, as
-in the published tables. Sizes are net free area.`,
+in the published tables. Sizes are net free area; fan is fan-assisted, natural
+any other burner.`,
 		Example: `  cazward air --volume 3600 --appliance 100000:fan --appliance 40000:natural
   cazward air --volume 15x30x8 --appliance 40000 --ach 0.35
   cazward air HOME.cazward --zone basement-1 --volume 3600`,
@@ -57,12 +58,12 @@ in the published tables. Sizes are net free area.`,
 			return nil
 		}}
 	f := c.Flags()
-	f.StringVar(&o.volume, "volume", "", "volume of the space, ft3, or 15x30x8")
-	f.StringArrayVar(&o.appliances, "appliance", nil, "input in Btu/h, for each burner: 100000:fan (fan-assisted) or 40000:natural")
-	f.StringVar(&o.ach, "ach", "", "infiltration in air changes per hour, where it is known; counts as 0.60 at most")
-	f.StringVar(&o.connectors, "connector-area", "", "sum of the vent connector areas, in2: the least for one outdoor opening")
-	f.StringVar(&o.altitude, "altitude", "", "ft above sea level")
-	f.StringVar(&o.zone, "zone", "", "zone of the record")
+	f.StringVar(&o.volume, "volume", "", "volume of the space, `FT3`, or 15x30x8")
+	f.StringArrayVar(&o.appliances, "appliance", nil, "for each burner `BTUH:KIND`: 100000:fan or 40000:natural")
+	f.StringVar(&o.ach, "ach", "", "infiltration where known; counts as 0.60 `ACH` at most")
+	f.StringVar(&o.connectors, "connector-area", "", "of all vent connectors, `IN2`; least single opening")
+	f.StringVar(&o.altitude, "altitude", "", "`FT` above sea level")
+	f.StringVar(&o.zone, "zone", "", "`ID` of the zone of the record")
 	f.BoolVar(&o.asJSON, "json", false, "as JSON")
 	return c
 }

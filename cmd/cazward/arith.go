@@ -34,12 +34,12 @@ is arithmetic, not evidence.`,
 		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error { return airfree(e, o) }}
 	f := c.Flags()
-	f.StringVar(&o.co, "co", "", "CO as measured, ppm")
-	f.StringVar(&o.o2, "o2", "", "O2 of the same sample, percent")
-	f.StringVar(&o.co2, "co2", "", "CO2 of the same sample, percent, where O2 was not read")
-	f.StringVar(&o.fuel, "fuel", "", "gas, propane or oil, with --co2")
-	f.StringVar(&o.co2max, "co2-max", "", "CO2 of the fuel's flue gas without excess air, percent, in place of --fuel")
-	f.StringVar(&o.airFree, "air-free", "", "CO air-free, ppm, to be taken back to as measured")
+	f.StringVar(&o.co, "co", "", "CO as measured, `PPM`")
+	f.StringVar(&o.o2, "o2", "", "O2 of the same sample, `PERCENT`")
+	f.StringVar(&o.co2, "co2", "", "CO2 of the sample, `PERCENT`, where O2 was not read")
+	f.StringVar(&o.fuel, "fuel", "", "with --co2: `FUEL` gas, propane or oil")
+	f.StringVar(&o.co2max, "co2-max", "", "ultimate CO2 of the fuel, `PERCENT`, in place of --fuel")
+	f.StringVar(&o.airFree, "air-free", "", "CO air-free, `PPM`, to be taken back to as measured")
 	f.BoolVar(&o.asJSON, "json", false, "as JSON")
 	return c
 }
@@ -151,9 +151,9 @@ An inch of water depends on the temperature of the water:
   inH2O_39F  water at 39.2 F (4 C), 249.082 Pa as listed
   inH2O_60F  water at 60 F, 248.84 Pa as listed
   mmH2O      conventional, 9.80665 Pa
-They differ by 0.1 %. Gauges mostly mean the conventional one (common practice).
+They differ by 0.1 %. Most gauges mean the conventional one (common practice).
 
-` + unitList + `
+` + strings.Join(wrap(unitList, columns), "\n") + `
 
 ` + logHelp,
 		RunE: func(c *cobra.Command, args []string) error {

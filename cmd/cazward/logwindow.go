@@ -21,9 +21,9 @@ const logHelp = `A log of a logging gauge, any maker's text with delimiters:
           [--from TIME] [--to TIME] [--json]
 shows what it was read as and what is wrong with it, draws it, and gives mean,
 scatter and standard error of the window. COL is a name or a number from 1;
-date and clock in two columns: --time Date+Clock. FORMAT has letters Y M D h m s
-p (AM, PM) and what stands between them: "D.M.Y h:m:s". TIME: 10:05, or with its
-date. FILE - is standard input.`
+date and clock in two columns: --time Date+Clock. FORMAT has letters Y M D h m
+s p (AM, PM) and what stands between them: "D.M.Y h:m:s". TIME: 10:05, or with
+its date. FILE - is standard input.`
 
 type logFlags struct {
 	file, time, pressure, unit, clock, from, to string

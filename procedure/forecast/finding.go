@@ -1,6 +1,10 @@
 package forecast
 
-import "cazward/procedure"
+import (
+	"strings"
+
+	"cazward/procedure"
+)
 
 // Codes of the finding. Append-only.
 const (
@@ -18,7 +22,8 @@ const Source = "own rule: a forecast over the limit is arranged for before seali
 // make-up air or a stop at the floor, and a test every day. A pass only asks
 // for the test every day. What was not evaluated blocks nothing, because a
 // forecast is wanted, never required; false when there is no target or no limit
-// at all, so that there is nothing to find.
+// at all, so that there is nothing to find. Detail holds the weaknesses, with
+// commas between them.
 func (f Forecast) Finding(zone string) (procedure.Finding, bool) {
 	if f.After == nil || f.Design.Limit == nil {
 		return procedure.Finding{}, false
@@ -27,6 +32,11 @@ func (f Forecast) Finding(zone string) (procedure.Finding, bool) {
 	m := procedure.Bound{Value: l, Sense: procedure.AtLeast}.Margin(v)
 	x := procedure.Finding{Rule: Rule, Subject: zone, Verdict: f.Verdict, Severity: procedure.NoDecision,
 		Value: &v, Limit: &l, Unit: "Pa", Margin: &m, Uncertainty: &u, Row: Rule, Source: Source, Evidence: procedure.EvidenceOwnRule}
+	var weak []string
+	for _, w := range f.Weak {
+		weak = append(weak, string(w))
+	}
+	x.Detail = strings.Join(weak, ",")
 	switch f.Verdict {
 	case procedure.Fail:
 		x.Severity, x.Action = procedure.Refer, ActionOver

@@ -479,13 +479,17 @@ func TestDraw(t *testing.T) {
 }
 
 func million(rows int) []byte {
+	return rowsOf(rows, "Time,CAZ (Pa),Temp (F)\n", "2006-01-02 15:04:05", ",%.1f,68.%d\n")
+}
+
+func rowsOf(rows int, header, clock, rest string) []byte {
 	var b bytes.Buffer
-	b.WriteString("Time,CAZ (Pa),Temp (F)\n")
+	b.WriteString(header)
 	src := rand.New(rand.NewSource(1))
 	at := time.Date(2026, 3, 1, 0, 0, 0, 0, time.UTC)
 	for i := range rows {
-		b.Write(at.Add(time.Duration(i)*time.Second).AppendFormat(nil, "2006-01-02 15:04:05"))
-		fmt.Fprintf(&b, ",%.1f,68.%d\n", -2+src.NormFloat64(), i%10)
+		b.Write(at.Add(time.Duration(i)*time.Second).AppendFormat(nil, clock))
+		fmt.Fprintf(&b, rest, -2+src.NormFloat64(), i%10)
 	}
 	return b.Bytes()
 }
@@ -516,19 +520,28 @@ func TestFlatMemory(t *testing.T) {
 	}
 }
 
+// A million lines in the plainest form, and in the two slowest.
 func BenchmarkMillionRows(b *testing.B) {
-	log := million(1_000_000)
-	g, err := Sniff(log[:HeadBytes], Hint{})
-	if err != nil {
-		b.Fatal(err)
-	}
-	b.SetBytes(int64(len(log)))
-	b.ReportAllocs()
-	for b.Loop() {
-		r, err := Read(bytes.NewReader(log), g.Format, Options{})
-		if err != nil || r.Rows != 1_000_000 {
-			b.Fatal(r.Rows, err)
-		}
+	for _, c := range []struct{ name, header, clock, rest string }{
+		{"iso", "Time,CAZ (Pa),Temp (F)\n", "2006-01-02 15:04:05", ",%.1f,68.%d\n"},
+		{"blanks-am-pm", "", "1/2/2006 3:04:05 PM", "   %.1f  68.%d\n"},
+		{"quoted-zone", "\"Time\";\"CAZ (Pa)\";\"T\"\n", "\"2006-01-02T15:04:05.000Z07:00\"", ";\"%.9f\";\"68.%d\"\n"},
+	} {
+		b.Run(c.name, func(b *testing.B) {
+			log := rowsOf(1_000_000, c.header, c.clock, c.rest)
+			g, err := Sniff(log[:HeadBytes], Hint{Unit: "Pa"})
+			if err != nil {
+				b.Fatal(err)
+			}
+			b.SetBytes(int64(len(log)))
+			b.ReportAllocs()
+			for b.Loop() {
+				r, err := Read(bytes.NewReader(log), g.Format, Options{})
+				if err != nil || r.Rows != 1_000_000 {
+					b.Fatal(r.Rows, err)
+				}
+			}
+		})
 	}
 }
 
