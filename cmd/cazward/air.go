@@ -59,8 +59,8 @@ any other burner.`,
 		}}
 	f := c.Flags()
 	f.StringVar(&o.volume, "volume", "", "volume of the space, `FT3`, or 15x30x8")
-	f.StringArrayVar(&o.appliances, "appliance", nil, "for each burner `BTUH:KIND`: 100000:fan or 40000:natural")
-	f.StringVar(&o.ach, "ach", "", "infiltration where known; counts as 0.60 `ACH` at most")
+	f.StringArrayVar(&o.appliances, "appliance", nil, "each burner `BTUH:KIND`: 100000:fan, 40000:natural")
+	f.StringVar(&o.ach, "ach", "", "infiltration where known, `ACH`; 0.60 at most")
 	f.StringVar(&o.connectors, "connector-area", "", "of all vent connectors, `IN2`; least single opening")
 	f.StringVar(&o.altitude, "altitude", "", "`FT` above sea level")
 	f.StringVar(&o.zone, "zone", "", "`ID` of the zone of the record")

@@ -189,16 +189,18 @@ func (o forecastFlags) design() (forecast.Design, error) {
 		return d, usage("give one of them", "--cfm50-after and --percent say the same thing")
 	}
 	var err error
+	var before, after *forecast.PointFlow
 	if o.before != "" {
-		if d.Before, _, err = flow50("cfm50", o.before, d.Exponent); err != nil {
+		if d.Before, before, err = flow50("cfm50", o.before, d.Exponent); err != nil {
 			return d, err
 		}
 	}
 	if o.after != "" {
-		if d.After, _, err = flow50("cfm50-after", o.after, d.Exponent); err != nil {
+		if d.After, after, err = flow50("cfm50-after", o.after, d.Exponent); err != nil {
 			return d, err
 		}
 	}
+	d.CFM50Error = pointError(before, after)
 	if d.Before > 0 {
 		if err := o.target(&d); err != nil {
 			return d, err
@@ -269,6 +271,22 @@ func (o forecastFlags) design() (forecast.Design, error) {
 		d.Facts.ReturnLeak = procedure.Yes
 	}
 	return d, nil
+}
+
+// pointError is the usual give-or-take of a flow at 50 Pa and, as squares, what
+// working it out from a lower pressure adds; nil where both were reached.
+func pointError(points ...*forecast.PointFlow) *reading.Percent {
+	worst := 0.0
+	for _, p := range points {
+		if p != nil {
+			worst = math.Max(worst, 100*math.Max(float64(p.High/p.Flow)-1, 1-float64(p.Low/p.Flow)))
+		}
+	}
+	if worst == 0 {
+		return nil
+	}
+	e := reading.Percent(math.Hypot(float64(forecast.DefaultCFM50Error), worst))
+	return &e
 }
 
 // giveOrTake of a net typed by hand: as typed, else what the default scheme
@@ -426,6 +444,9 @@ func forecastGap(z forecast.ZoneForecast, d forecast.Design) forecastJSON {
 func up(q reading.Flow) string   { return reading.Format(math.Ceil(float64(q)-1e-9), 0) }
 func down(q reading.Flow) string { return reading.Format(math.Floor(float64(q)+1e-9), 0) }
 
+// tenths prints one decimal where there is one.
+func tenths(v float64) string { return strings.TrimSuffix(reading.Format(v, 1), ".0") }
+
 // beside prints a pressure so that it stands on its side of the limit.
 func beside(p reading.Pressure, limit *reading.Pressure) string {
 	if limit == nil {
@@ -487,7 +508,7 @@ func writeForecast(w io.Writer, title string, f forecast.Forecast) {
 		}
 	}
 	say("Exhaust %s cfm, %s. Exponent %s, band %s to %s; CFM50 give or take %s %%.", f.Exhaust, from, reading.Format(float64(d.Exponent), -1),
-		reading.Format(math.Max(0.5, float64(d.Exponent-forecast.ExponentBand)), 2), reading.Format(math.Min(1, float64(d.Exponent+forecast.ExponentBand)), 2), reading.Format(float64(*d.CFM50Error), -1))
+		reading.Format(math.Max(0.5, float64(d.Exponent-forecast.ExponentBand)), 2), reading.Format(math.Min(1, float64(d.Exponent+forecast.ExponentBand)), 2), tenths(float64(*d.CFM50Error)))
 	ach := func(a *forecast.AirChanges) string {
 		if a == nil {
 			return ""
@@ -499,9 +520,12 @@ func writeForecast(w io.Writer, title string, f forecast.Forecast) {
 	}
 	if f.Stop != nil {
 		say("Stop at %s CFM50%s: tighter than that, the band reaches the limit.", up(*f.Stop), ach(f.StopACH50))
-		if *f.MaySeal > 0 {
+		switch {
+		case *f.MaySeal > 0:
 			say("That leaves %s CFM50 (%s %%) to seal.", down(*f.MaySeal), reading.Format(math.Floor(100*float64(*f.MaySeal/d.Before)), 0))
-		} else {
+		case f.Floor != nil && *f.Floor <= d.Before:
+			say("That leaves nothing to seal: the floor is too near to be told apart with this band. Arrange make-up air first.")
+		default:
 			say("The house is already tighter than that, by %s CFM50: nothing may be sealed before make-up air is arranged.", up(-*f.MaySeal))
 		}
 	}

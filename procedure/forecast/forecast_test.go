@@ -338,7 +338,11 @@ func TestProperties(t *testing.T) {
 // Two zones of one name, a zone without a net, a tighter limit by hand.
 func TestZones(t *testing.T) {
 	v := func(x float64) *float64 { return &x }
-	o := procedure.Observations{Zones: []procedure.Zone{{ID: "basement-1", Name: "basement"}, {ID: "attic-1", Name: "attic"}, {ID: "basement-2", Name: "basement"}, {ID: "garage-1", Name: "garage"}}}
+	o := procedure.Observations{Zones: []procedure.Zone{{ID: "basement-0", Name: "basement"}, {ID: "basement-1", Name: "basement"}, {ID: "attic-1", Name: "attic"}, {ID: "basement-2", Name: "basement"}, {ID: "garage-1", Name: "garage"}}}
+	for _, zone := range []string{"basement-1", "basement-2", "garage-1"} {
+		o.Appliances = append(o.Appliances, procedure.Appliance{Kind: procedure.Furnace, Zone: zone, Vent: procedure.Vent{Type: procedure.NaturalVent}})
+	}
+	o.Appliances = append(o.Appliances, procedure.Appliance{Kind: procedure.Range, Zone: "basement-0"}, procedure.Appliance{Kind: procedure.WaterHeater, Zone: "attic-1", Burner: procedure.Burner{Fuel: procedure.Electricity}})
 	j := procedure.Judgement{
 		WorstCase: []procedure.WorstCase{
 			{Zone: "basement", Net: v(-2), Uncertainty: v(0.4), Baseline: v(-1.4), Config: procedure.Configuration{AirHandler: "on", CAZDoor: "closed"}},

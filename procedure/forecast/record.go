@@ -29,9 +29,13 @@ func Zones(o procedure.Observations, j procedure.Judgement, d Design) []ZoneFore
 	var out []ZoneForecast
 	used := make([]bool, len(j.WorstCase))
 	for _, z := range o.Zones {
+		if !touched(o, z.ID) {
+			continue
+		}
 		wc := worstOf(j.WorstCase, used, z)
 		if wc == nil {
-			continue // nothing in it that house pressure can touch
+			out = append(out, ZoneForecast{Zone: z, Err: ErrNoNet})
+			continue
 		}
 		zf := ZoneForecast{Zone: z}
 		if wc.Net == nil || wc.Uncertainty == nil {
@@ -54,6 +58,18 @@ func Zones(o procedure.Observations, j procedure.Judgement, d Design) []ZoneFore
 		out = append(out, zf)
 	}
 	return out
+}
+
+// touched reports whether house pressure can act on an appliance of the zone:
+// the zones that a judgement gives a worst case.
+func touched(o procedure.Observations, zone string) bool {
+	for _, a := range o.Appliances {
+		if a.Zone == zone && a.Kind.Burns() && a.Burner.Fuel != procedure.Electricity && a.Vent.Type != procedure.Unvented && a.Kind != procedure.GasDryer &&
+			!a.Kind.Cooking() && a.Kind != procedure.UnventedHeater && a.Facts.InsideBoundary != procedure.No {
+			return true
+		}
+	}
+	return false
 }
 
 // worstOf finds the worst case of a zone. A judgement names zones as people do,
