@@ -63,16 +63,17 @@ func (l Layout) Dated() bool { return l.numeric() && l != Elapsed || strings.Con
 
 // clock turns cells into nanoseconds since 1970.
 type clock struct {
-	layout Layout
-	comma  bool
-	zone   *time.Location // nil is UTC
-	day    int64          // ns of the day or start, for layouts without a date
-	prev   int64
-	some   bool
+	layout  Layout
+	comma   bool
+	zone    *time.Location // nil is UTC
+	day     int64          // ns: start of elapsed seconds; days since the first of a clock without date
+	y, m, d int            // date of a clock without one
+	prev    int64
+	some    bool
 }
 
 func newClock(f Format) *clock {
-	c := &clock{layout: f.Layout, comma: f.DecimalComma, zone: f.Zone}
+	c := &clock{layout: f.Layout, comma: f.DecimalComma, zone: f.Zone, y: 1970, m: 1, d: 1}
 	if c.zone == time.UTC {
 		c.zone = nil
 	}
@@ -81,13 +82,13 @@ func newClock(f Format) *clock {
 			c.day = f.Day.UnixNano()
 		} else {
 			y, m, d := f.Day.Date()
-			c.day = days(y, int(m), d) * 86400e9
+			c.y, c.m, c.d = y, int(m), d
 		}
 	}
 	return c
 }
 
-// spanYears keeps every time within what nanoseconds since 1970 can hold.
+// The years that nanoseconds since 1970 can hold, and a little less.
 const firstYear, lastYear = 1900, 2200
 
 func (c *clock) parse(cell []byte) (int64, bool) {
@@ -131,7 +132,7 @@ func (c *clock) read(cell []byte) (int64, bool) {
 		}
 		return t, true
 	}
-	y, mo, d, h, mi, s, ns := 1970, 1, 1, 0, 0, 0, 0
+	y, mo, d, h, mi, s, ns := c.y, c.m, c.d, 0, 0, 0, 0
 	pm, offset, zoned := 0, 0, false
 	i := 0
 	digits := func(least, most int) (int, bool) {
@@ -271,14 +272,10 @@ func (f Format) ParseTime(text string, near time.Time) (time.Time, bool) {
 		if !ok {
 			continue
 		}
-		zone := f.Zone
-		if zone == nil {
-			zone = time.UTC
-		}
-		at := time.Unix(0, t).In(zone)
+		at := f.at(t)
 		if !l.Dated() && l != Elapsed {
-			y, m, d := near.In(zone).Date()
-			at = time.Date(y, m, d, at.Hour(), at.Minute(), at.Second(), at.Nanosecond(), zone)
+			y, m, d := near.In(at.Location()).Date()
+			at = time.Date(y, m, d, at.Hour(), at.Minute(), at.Second(), at.Nanosecond(), at.Location())
 			if at.Before(near.Add(-time.Second)) {
 				at = at.AddDate(0, 0, 1)
 			}

@@ -101,8 +101,8 @@ func (s Series) Draw(width, height int, w Window) []string {
 			lo, hi = min(lo, b.min), max(hi, b.max)
 		}
 	}
-	step := niceStep((hi - lo) / float64(height-2))
-	top := math.Ceil(hi/step-1e-9) * step
+	step := niceStep((hi - lo) / float64(height-3))
+	top := math.Ceil(hi/step/2-1e-9) * step * 2 // every second row is labelled: round figures there
 	if lo == hi {
 		top += step * float64(height/2)
 	}

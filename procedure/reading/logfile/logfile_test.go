@@ -208,9 +208,54 @@ func TestClock(t *testing.T) {
 }
 
 func TestMidnight(t *testing.T) {
+	// A clock without date has the summer time of its day, not of another.
+	if zone, err := time.LoadLocation("America/Denver"); err == nil {
+		k := newClock(Format{Layout: "h:m:s", Zone: zone, Day: time.Date(2026, 7, 1, 0, 0, 0, 0, zone)})
+		if ns, ok := k.parse([]byte("10:00:00")); !ok || !time.Unix(0, ns).Equal(time.Date(2026, 7, 1, 10, 0, 0, 0, zone)) {
+			t.Errorf("10:00 in July is %v", time.Unix(0, ns).In(zone))
+		}
+	} else {
+		t.Log("no time zones on this machine:", err)
+	}
 	_, r := readAll(t, "23:59:58,-1\n23:59:59,-2\n00:00:00,-3\n00:00:01,-4\n", Hint{Unit: "Pa"}, Options{})
 	if r.Faults.Disorder != 0 || r.Stats.Seconds() != 3 {
 		t.Errorf("over midnight: %+v, %v s; want no disorder and 3 s", r.Faults, r.Stats.Seconds())
+	}
+}
+
+// A window typed as a bare clock lands on the log's own day, in its own zone,
+// and the next day where that time comes first after midnight.
+func TestParseTime(t *testing.T) {
+	zone := time.FixedZone("x", -7*3600)
+	day := time.Date(2026, 3, 1, 0, 0, 0, 0, zone)
+	for _, c := range []struct{ name, log, text, want string }{
+		{"dated log", "T,Pa\n2026-03-01 23:50:00,-1\n2026-03-01 23:50:01,-2\n", "23:55", "2026-03-01T23:55:00-07:00"},
+		{"after midnight", "T,Pa\n2026-03-01 23:50:00,-1\n2026-03-01 23:50:01,-2\n", "0:05:30", "2026-03-02T00:05:30-07:00"},
+		{"with its date", "T,Pa\n2026-03-01 23:50:00,-1\n2026-03-01 23:50:01,-2\n", "2026-03-02 01:00", "2026-03-02T01:00:00-07:00"},
+		{"in the log's own way", "T,Pa\n13/03/2026 23:50:00,-1\n13/03/2026 23:50:01,-2\n", "14/03/2026 01:00:00", "2026-03-14T01:00:00-07:00"},
+		{"bare clock", "T,Pa\n23:50:00,-1\n23:50:01,-2\n", "23:55", "2026-03-01T23:55:00-07:00"},
+		{"no time", "T,Pa\n23:50:00,-1\n23:50:01,-2\n", "noon", ""},
+	} {
+		g, err := Sniff([]byte(c.log), Hint{Zone: zone, Day: day})
+		if err != nil {
+			t.Fatalf("%s: %v", c.name, err)
+		}
+		if len(g.Ask) > 0 {
+			t.Errorf("%s: asks %v", c.name, g.Ask)
+		}
+		at, ok := g.ParseTime(c.text, g.First)
+		got := ""
+		if ok {
+			got = at.Format(time.RFC3339)
+		}
+		if got != c.want {
+			t.Errorf("%s: %q is %s, want %s", c.name, c.text, got, c.want)
+		}
+		// The same zone when it is read.
+		r, err := Read(strings.NewReader(c.log), g.Format, Options{Window: Window{From: g.First, To: g.First}})
+		if err != nil || !r.From.Equal(g.First) || r.Stats.N != 1 {
+			t.Errorf("%s: first sample at %v, guessed %v, %d in a window of that moment, %v", c.name, r.From, g.First, r.Stats.N, err)
+		}
 	}
 }
 

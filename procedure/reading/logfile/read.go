@@ -341,13 +341,7 @@ func (p *pass) gap(s step) {
 	}
 }
 
-func (p *pass) at(ns int64) time.Time {
-	zone := p.f.Zone
-	if zone == nil {
-		zone = time.UTC
-	}
-	return time.Unix(0, ns).In(zone)
-}
+func (p *pass) at(ns int64) time.Time { return p.f.at(ns) }
 
 func (p *pass) finish(res *Result, need Need) {
 	if len(p.early) >= 3 {

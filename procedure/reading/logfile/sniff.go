@@ -43,6 +43,14 @@ const (
 	AskTime     Question = "time"      // seconds that nothing calls a time
 )
 
+// at is a time in the zone of the log.
+func (f Format) at(ns int64) time.Time {
+	if f.Zone == nil {
+		return time.Unix(0, ns).UTC()
+	}
+	return time.Unix(0, ns).In(f.Zone)
+}
+
 // Guess is what [Sniff] proposes for a person to confirm.
 type Guess struct {
 	Format
@@ -60,6 +68,8 @@ type Hint struct {
 	Pressure string
 	Unit     reading.Unit
 	Layout   Layout
+	Zone     *time.Location // of times that do not say; nil is UTC
+	Day      time.Time      // day of a clock without date, start of elapsed seconds
 }
 
 // Errors of logs that cannot be read at all.
@@ -122,7 +132,7 @@ func Sniff(head []byte, h Hint) (Guess, error) {
 	if best.Unit == "" {
 		best.Ask = append(best.Ask, AskUnit)
 	}
-	if !best.Layout.Dated() {
+	if !best.Layout.Dated() && h.Day.IsZero() {
 		best.Ask = append(best.Ask, AskDate)
 	}
 	return best, nil
@@ -184,7 +194,7 @@ func table(lines [][]byte, delim byte, h Hint) (g Guess, rows int, err error) {
 			data = append(data, i)
 		}
 	}
-	g.Delimiter = delim
+	g.Delimiter, g.Zone, g.Day = delim, h.Zone, h.Day
 	// The second half decides what the columns are: preamble and header are
 	// behind it.
 	tail := data[len(data)/2:]
@@ -230,7 +240,7 @@ func table(lines [][]byte, delim byte, h Hint) (g Guess, rows int, err error) {
 	for _, i := range data {
 		if t, ok := newClock(g.Format).parse(g.timeCell(cells[i], &buf)); ok {
 			if first < 0 {
-				first, g.First = i, time.Unix(0, t).UTC()
+				first, g.First = i, g.at(t)
 			}
 			rows++
 			if len(g.Sample) < 3 {
