@@ -527,3 +527,24 @@ func TestPublishedTwoZones(t *testing.T) {
 	}
 	t.Logf("return leak, zone's own shell halved: forecast %.2f, network %.2f Pa", float64(f.After.Net), sealed)
 }
+
+// Guard band of w = U = 1.0 at a limit of 5 Pa. At the acceptance limit itself
+// the published rule accepts; here a value whose give-or-take reaches the limit
+// is too close (own rule, the safer side), so that one point differs.
+func TestPublishedGuardBand(t *testing.T) {
+	const source = "guard band after JCGM 106:2012 and ILAC-G8:09/2019 4.2, limit 5 Pa, u 0.5, w = U = 1.0"
+	for _, c := range []struct {
+		net  float64
+		want procedure.Verdict
+		as   string
+	}{
+		{-3.99, procedure.Pass, "pass"}, {-4.0, procedure.TooClose, "pass, at the acceptance limit: here too close by own rule"}, {-4.9, procedure.TooClose, "conditional pass"},
+		{-5.0, procedure.TooClose, "conditional pass"}, {-5.1, procedure.Fail, "conditional fail"}, {-6.1, procedure.Fail, "fail"},
+	} {
+		f := must(t, Design{Before: 1500, Net: &Net{reading.Pressure(c.net), 1}, Limit: pa(-5)})
+		t.Logf("published: figure=%q got=%s want=%s (%s) source=%q evidence=computed", "net "+reading.Format(c.net, 2)+" Pa", f.VerdictToday, c.want, c.as, source)
+		if f.VerdictToday != c.want {
+			t.Errorf("net %v: %s, want %s", c.net, f.VerdictToday, c.want)
+		}
+	}
+}
