@@ -475,20 +475,3 @@ func printExtreme(out io.Writer, h *practice.House, e *practice.Extreme, part fl
 	}
 	return w.Flush()
 }
-
-// wrap breaks a text into lines of at most that many characters.
-func wrap(text string, width int) []string {
-	var out []string
-	line := ""
-	for _, word := range strings.Fields(text) {
-		if line != "" && len(line)+1+len(word) > width {
-			out = append(out, line)
-			line = ""
-		}
-		if line != "" {
-			line += " "
-		}
-		line += word
-	}
-	return append(out, line)
-}
