@@ -23,6 +23,10 @@ type Observations struct {
 	AirKnown     bool
 	BurnersKnown bool
 
+	// CFM50 of the house today and as it is planned to be after sealing; nil
+	// where not known.
+	CFM50, SealTo *float64
+
 	Checks      []Check
 	Weather     *Weather
 	Later       []Weather // read again after a stop, when it had turned

@@ -16,7 +16,7 @@ var mayImport = map[string][]string{
 	"procedure":                     {"procedure/reading"},
 	"procedure/wording":             {"procedure", "procedure/reading"},
 	"procedure/sequence":            {"procedure", "procedure/reading"},
-	"procedure/evaluation":          {"procedure", "procedure/reading"},
+	"procedure/evaluation":          {"procedure", "procedure/reading", "procedure/forecast"},
 	"procedure/airflow":             {"procedure/reading"},
 	"procedure/airflow/airflowtest": {"procedure/airflow"},
 	"procedure/forecast":            {"procedure", "procedure/reading", "procedure/airflow"},

@@ -163,6 +163,8 @@ func TestDecisions(t *testing.T) {
 		{"unvented heater, secondary", []string{"list/appliances=1 15", "appliance/unvented-heater-1/burner=1 20000", "appliance/unvented-heater-1/facts=1 2", "look/unvented-heater-1=ok", "co/unvented-heater-1=10 18"}, procedure.Refer, procedure.MayRun},
 		{"oven CO outside the hold", []string{"list/appliances=1 9", "appliance/oven-1/burner=1 18000", "appliance/oven-1/facts=1", "look/oven-1=ok", "co/oven-1=150"}, procedure.Hold, procedure.MayRun},
 		{"indirect tank beside a boiler", []string{"list/appliances=1 2 4", "prepare/fired=120 120", "appliance/boiler-1/burner=1 100000", "appliance/boiler-1/vent=1", "appliance/boiler-1/facts=1 2 3 7", "look/boiler-1=ok", "held/boiler-1=-2.0 -2.0 -2.1 -1.9 -2.0", "spill/boiler-1=20s", "draft/boiler-1=-3.4 -3.4 -3.4 -3.4 -3.4", "co/boiler-1=12 7"}, procedure.Proceed, procedure.MayRun},
+		{"sealing as planned pulls the zone past its limit", []string{"list/cfm50=2400", "list/flows=? ? ?", "sealing/cfm50=900"}, procedure.Refer, procedure.MayRun}, // net -1.1 x (2400/900)^(1/0.65) = -5.0, limit -5
+		{"sealing as planned stays inside", []string{"list/cfm50=2400", "list/flows=? ? ?", "sealing/cfm50=2000"}, procedure.Proceed, procedure.MayRun},
 		{"mobile home, natural draft on room air", []string{"list/home=2"}, procedure.Refer, procedure.MayRun},
 		{"mobile home, sealed appliance", []string{"list/home=2", "appliance/furnace-1/vent=4", "appliance/furnace-1/facts=1"}, procedure.Proceed, procedure.MayRun},
 		{"radon fan that may not be off for the baseline: noted", []string{"list/fans=1 2 3 10", "prepare/house=11"}, procedure.Proceed, procedure.MayRun},

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"cazward/procedure"
+	"cazward/procedure/forecast"
 	"cazward/procedure/reading"
 )
 
@@ -46,6 +47,7 @@ func Judge(o procedure.Observations, r procedure.Rules) procedure.Judgement {
 	}
 	j.doubts()
 	j.open()
+	j.sealing()
 	return j.result()
 }
 
@@ -211,6 +213,22 @@ func (j *judge) open() {
 			}
 		}
 		j.miss(m.Step, m.Why, appliance)
+	}
+}
+
+// sealing holds the planned tightness against the limits of the zones. It is
+// wanted, never required: a forecast that cannot be made finds nothing, and one
+// that passes lets nobody off a test.
+func (j *judge) sealing() {
+	if j.o.CFM50 == nil || j.o.SealTo == nil || j.o.Phase == procedure.TestOut || !finite(*j.o.CFM50, *j.o.SealTo) {
+		return
+	}
+	so := procedure.Judgement{WorstCase: j.worst, Findings: j.f, Missing: j.missing}
+	d := forecast.Design{Before: reading.Flow(*j.o.CFM50), After: reading.Flow(*j.o.SealTo)}
+	for _, z := range forecast.Zones(j.o, so, d) {
+		if f, ok := z.Forecast.Finding(z.Zone.ID); ok && z.Err == nil && f.Verdict != procedure.NotEvaluated {
+			j.add(f)
+		}
 	}
 }
 

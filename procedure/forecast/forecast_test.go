@@ -353,7 +353,7 @@ func TestZones(t *testing.T) {
 			{Rule: "depressurization", Subject: "basement-1", Limit: v(-5), Row: "five"},
 			{Rule: "depressurization", Subject: "basement-1", Limit: v(-3), Row: "three"},
 			{Rule: "depressurization", Subject: "basement-2", Limit: v(-2), Row: "two"},
-			{Rule: "configuration-incomplete", Subject: "basement-2"},
+			{Rule: "configuration", Subject: "basement-2"},
 		},
 	}
 	got := Zones(o, j, Design{Before: 2000, After: 1700, Limit: pa(-4)})

@@ -112,7 +112,7 @@ func facts(o procedure.Observations, j procedure.Judgement, z procedure.Zone, wc
 		f.Baseline = &b
 	}
 	for _, x := range j.Findings {
-		f.NotWorst = f.NotWorst || x.Rule == "configuration-incomplete" && x.Subject == z.ID
+		f.NotWorst = f.NotWorst || x.Rule == "configuration" && x.Subject == z.ID
 	}
 	for _, m := range j.Missing {
 		for _, step := range []string{"setup/", "reading/", "baseline/", "doors/", "airhandler/", "cazdoor/"} {

@@ -565,6 +565,10 @@ func (s *State) answerFits(step procedure.Step, key string, d procedure.Answer, 
 		if d.Number.Value != nil && *d.Number.Value < 0 && step.Unit == "min" {
 			return bad("minutes cannot be negative")
 		}
+		if before := s.answer(keyCFM50); key == keySealTo && d.Number.Value != nil && before != nil && before.Number != nil && before.Number.Value != nil &&
+			!(*d.Number.Value > 0 && *d.Number.Value < *before.Number.Value) {
+			return bad("sealing leaves less than the %s CFM50 of today, and more than nothing", trim(*before.Number.Value))
+		}
 	case procedure.FormWeather:
 		if d.Weather == nil {
 			return bad("it takes wind and temperature")

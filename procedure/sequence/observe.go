@@ -24,6 +24,12 @@ func (s *State) Observations() procedure.Observations {
 	o.Doors, o.DoorsKnown = s.roster(keyDoors)
 	o.AirHandlers, o.AirKnown = s.roster(keyAir)
 	_, o.BurnersKnown = s.roster(keyAppliances)
+	for key, to := range map[string]**float64{keyCFM50: &o.CFM50, keySealTo: &o.SealTo} {
+		if a := s.answer(key); a != nil && a.Number != nil && a.Number.Value != nil {
+			v := *a.Number.Value
+			*to = &v
+		}
+	}
 	o.Home = procedure.HomeKind(s.choice(keyHome))
 	for i, w := range s.weathers() {
 		if w := w; i == 0 && s.Has(keyWeather) {

@@ -179,7 +179,7 @@ func TestSigns(t *testing.T) {
 		"monitor and meter":       {"", []string{"ambient/water-heater-1=10", "ambient/furnace-1=0", "source=5", "aired=1"}, "zero-air ambient/furnace-1;"},
 	} {
 		t.Run(name, func(t *testing.T) {
-			w := sequencetest.Begin(t, c.scheme, procedure.TestIn, append(c.change, "doubt=ok looked")...)
+			w := sequencetest.Begin(t, c.scheme, procedure.TestIn, append(c.change, "doubt=ok looked", "sealing/cfm50=?")...)
 			w.To("")
 			if got := doubts(w); got != c.want {
 				t.Errorf("got %q, want %q", got, c.want)

@@ -168,6 +168,8 @@ func zonePart(key string) (string, []procedure.StageID) {
 	switch p[0] {
 	case "hose":
 		return p[1], one(procedure.StageHose)
+	case "sealing":
+		return "", one(procedure.StageWorst)
 	case "settle", "pairs":
 		return p[1], one(procedure.StageWorst)
 	case "doors", "redoors", "firedoors":
@@ -699,6 +701,26 @@ func (g *gen) needsZone(zone string) bool {
 	return false
 }
 
+// anyOf reports whether a fact of one of the stems was answered.
+func (s *State) anyOf(stems ...string) bool {
+	for k := range s.facts {
+		if stem, _, _ := strings.Cut(k, "/"); slices.Contains(stems, stem) {
+			return true
+		}
+	}
+	return false
+}
+
+// firstZone is the first zone that is measured.
+func (g *gen) firstZone() string {
+	for _, z := range g.zones {
+		if g.needsZone(z.ID) {
+			return z.ID
+		}
+	}
+	return ""
+}
+
 func (g *gen) measuring(id procedure.StageID) {
 	switch id {
 	case procedure.StageLook:
@@ -880,6 +902,14 @@ func (g *gen) zoneStage(z procedure.Zone, id procedure.StageID) {
 				st := procedure.Step{ID: join("pairs", z.ID), Stage: id, Ask: "pairs", Form: procedure.FormPairs, Unit: "Pa", Zone: z.ID, Name: z.Name, Held: true, Reads: []string{k}}
 				st.SetupN = s.facts[k].n
 				g.add(st)
+			}
+		}
+		// Once the worst case is known, what the planned sealing will do to it
+		// can be told: a wanted fact, of the house, asked once.
+		if a := s.answer(keyCFM50); s.header.Phase != procedure.TestOut && a != nil && a.Number != nil && a.Number.Value != nil && z.ID == g.firstZone() {
+			_, had := s.facts[keySealTo]
+			if _, _, ok := s.Net(z.ID); ok && (had || !s.anyOf("held", "spill", "putback")) {
+				g.add(procedure.Step{ID: keySealTo, Stage: id, Ask: "sealing.cfm50", Form: procedure.FormNumber, Unit: "cfm", Wanted: true, Held: true})
 			}
 		}
 	case procedure.StageClosing:

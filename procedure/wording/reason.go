@@ -68,6 +68,7 @@ const (
 	aboutHazard
 	aboutSeen
 	aboutDoubt
+	aboutSealing
 )
 
 func aboutOf(f procedure.Finding) about {
@@ -81,6 +82,8 @@ func aboutOf(f procedure.Finding) about {
 		return false
 	}
 	switch {
+	case is("sealing"):
+		return aboutSealing
 	case is("venting"):
 		return aboutOther // the code of its row says all
 	case is("ambient"):
@@ -164,7 +167,7 @@ func Reason(l Lang, f procedure.Finding, names func(id string) string) string {
 	}
 	kind := aboutOf(f)
 	measured := kind == aboutNet || kind == aboutSpill || kind == aboutDraft || kind == aboutCO
-	if f.Verdict != procedure.Pass && f.Verdict != procedure.NotApplicable && !(measured && f.Value != nil) {
+	if f.Verdict != procedure.Pass && f.Verdict != procedure.NotApplicable && kind != aboutSealing && !(measured && f.Value != nil) {
 		if t := codeSentence(l, f, names, name, sure); t != "" {
 			return t
 		}
@@ -190,6 +193,10 @@ func Reason(l Lang, f procedure.Finding, names func(id string) string) string {
 			return put("net.no-figure")
 		case v == "":
 			return put("net.none")
+		}
+	case aboutSealing:
+		if v != "" && both {
+			return put("sealing." + v)
 		}
 	case aboutSpill:
 		switch {
