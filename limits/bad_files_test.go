@@ -230,6 +230,8 @@ o.yaml:6:7: rows: anchors and aliases are not allowed (write the value out)`, ""
 		`o.yaml:1:1: the action matrix has no row for CO 100.5 ppm, spillage pass, draft pass (add a matrix row)`, "a band without a row"},
 	{"looser without accept_risk", rep("value: 45", "value: 120"),
 		`o.yaml:6:5: row "spillage-worst" is part of the life-safety floor and this is looser, or not plainly stricter (add "accept_risk: why" to the overlay; page 1 of every report prints it)`, "whether a row is looser than the one it replaces"},
+	{"changed, with the source of what it was", head + "  - id: spillage-worst\n    topic: spillage\n    value: 45\n    unit: s\n    source:\n      title: Building analyst one-page test sheet (worst case procedure)\n      edition: 2005 standard\n      clause: \"step 3: spillage ends within 1 minute\"\n    evidence: seen\n",
+		`o.yaml:6:5: row "spillage-worst" has another value, and still names the source of the shipped row (say in source: and evidence: where the new one is from, or mark the row as checked)`, "whether a row is changed"},
 	{"mark on no row", rep("rows:\n", "checked:\n  - id: nothing\n    by: AB\n    date: 2026-02-03\n    edition: x\nrows:\n"),
 		`o.yaml:6:5: checked: no row has the id "nothing" (see the ids with: cazward limits show graded-2005)`, "which ids the scheme has"},
 	{"mark on no day", rep("rows:\n", "checked:\n  - id: dep-direct\n    by: AB\n    date: 03.02.2026\n    edition: x\nrows:\n"),

@@ -48,11 +48,8 @@ func Diff(a, b *Set) []Difference {
 			out = append(out, Difference{Row: x.y.ID, Topic: x.y.Topic, Only: "a", Differs: []string{}, A: x.side()})
 			continue
 		}
-		d := Difference{Row: x.y.ID, Topic: x.y.Topic, A: x.side(), B: y.side()}
-		if (x.y.Value == nil) != (y.y.Value == nil) || !equal(x.value, y.value) {
-			d.Differs = append(d.Differs, "value")
-		}
-		d.words("unit", "applies", "meaning", "action", "source", "evidence", "checked")
+		d := Difference{Row: x.y.ID, Topic: x.y.Topic, A: x.side(), B: y.side(), Differs: differences(x, y)}
+		d.words("unit", "source", "evidence", "checked")
 		if x.y.Topic != y.y.Topic {
 			d.Topic += ", " + y.y.Topic
 			d.Differs = append(d.Differs, "topic")
@@ -67,6 +64,16 @@ func Diff(a, b *Set) []Difference {
 		}
 	}
 	return out
+}
+
+// differences of two rows in what they do: value, applies, meaning, action.
+func differences(x, y row) []string {
+	d := Difference{A: x.side(), B: y.side()}
+	if (x.y.Value == nil) != (y.y.Value == nil) || !equal(x.value, y.value) {
+		d.Differs = append(d.Differs, "value")
+	}
+	d.words("applies", "meaning", "action")
+	return d.Differs
 }
 
 // Judged is what a record's decision says of the table it rested on.

@@ -114,7 +114,8 @@ const exportHead = `## Overlay on the scheme %s, %s (%s), as the program exporte
 ##             outside, high_static, top_inducer; cold for spillage. What is not
 ##             named does not matter
 ##   value, unit   the figure, as the source gives it
-##   source    title, edition, clause: where the figure is from. Required
+##   source    title, edition, clause: where the figure is from. Required; whoever
+##             changes a figure names another source, or has checked this one
 ##   evidence  seen (the document was read), seen-secondary (a text that restates
 ##             it), memory, practice (common practice), own-rule. Required
 ##   note      for whoever reads it next

@@ -346,6 +346,10 @@ func (r *reader) overlay(s *Set, places map[string]place, f *fileYAML) {
 			if old.y.Life && looser(*old, x) && !r.accepted(s, f, x, "is part of the life-safety floor and this is looser, or not plainly stricter") {
 				continue
 			}
+			if d := differences(*old, x); len(d) > 0 && !old.edit && x.y.Checked == nil && x.src == old.src && x.y.Evidence == old.y.Evidence {
+				r.At(x.y.Node, "say in source: and evidence: where the new one is from, or mark the row as checked", "row %q has another %s, and still names the source of the shipped row", x.y.ID, strings.Join(d, ", "))
+				continue
+			}
 			x.y.Life = old.y.Life
 			*old = x
 			continue

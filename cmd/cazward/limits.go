@@ -308,8 +308,16 @@ func explainText(out io.Writer, r procedure.Ref, list []limits.Explained) {
 		for _, u := range x.Unsure {
 			fmt.Fprintf(out, "    not known: %s; the strictest row that could apply was taken\n", strings.ReplaceAll(u, "_", " "))
 		}
+		var others []string
 		for _, p := range x.Passed {
+			if p.Why == "kind" || strings.HasPrefix(p.Why, "kind,") {
+				others = append(others, p.Row)
+				continue
+			}
 			fmt.Fprintf(out, "    passed over: %s (%s)\n", p.Row, p.Words)
+		}
+		if len(others) > 0 {
+			fmt.Fprintf(out, "    passed over, about other kinds of appliance: %s\n", strings.Join(others, ", "))
 		}
 	}
 }
@@ -505,7 +513,11 @@ func diffTables(e *env, args, overlays []string, asJSON bool) error {
 			side("B", d.B)
 		}
 	}
-	fmt.Fprintf(e.out, "\n%d rows differ\n", len(rows))
+	if len(rows) == 1 {
+		fmt.Fprint(e.out, "\n1 row differs\n")
+	} else {
+		fmt.Fprintf(e.out, "\n%d rows differ\n", len(rows))
+	}
 	return nil
 }
 
