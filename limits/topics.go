@@ -71,7 +71,7 @@ var required = []string{"baseline-min-samples", "baseline-min-averaging", "basel
 var codes = []string{"alarm", "smell", "symptoms", "fuel", "leak", "piping", "rollout", "flame-change", "ambient-hold",
 	"vent-connected", "draft-hood", "combustion-air", "rollout-marks", "soot", "rust", "clearances", "connector", "chimney", "co-alarm",
 	"net-beyond", "net-too-close", "spillage-fails", "spillage-natural", "draft-natural", "natural-not-tested", "solid-fuel-no-row",
-	"oil-breech-unknown", "no-test-hole", "unvented-main", "unvented-secondary", "ambient-source-open", "not-fireable", "other-dwelling",
+	"oil-breech-unknown", "no-test-hole", "unvented-main", "unvented-secondary", "ambient-source-open", "not-fireable", "other-dwelling", "mobile-room-air",
 	"doubt-open", "configuration-incomplete", "forecast-over"}
 
 // more codes that a row may answer; without one our own rule holds.
@@ -79,7 +79,7 @@ var moreCodes = []string{"no-row", "co-no-row"}
 
 // acts are what a report can tell people to do.
 var acts = []string{"proceed", "service-or-house", "service-co", "stop-service", "emergency", "technician", "co-alarm", "fuel-supplier", "out", "zone",
-	"chimney-sweep", "oil-technician", "source", "fire-it", "other-dwelling", "read-again", "set-again", "make-up-air"}
+	"chimney-sweep", "oil-technician", "source", "fire-it", "other-dwelling", "mobile-room-air", "read-again", "set-again", "make-up-air"}
 
 // subject is one thing that a scheme gives a figure for or says that it has
 // none. Actions, parameters of the plan and their units are required anyway.
