@@ -74,7 +74,12 @@ func (s *State) take(ev procedure.Event) error {
 		s.byN[ev.N] = join("hazard", itoa(ev.N))
 	case *procedure.Attach:
 		s.attach = append(s.attach, d.SHA256)
-	case *procedure.Log, *procedure.House, *procedure.Sign:
+	case *procedure.Log:
+		if !finite(d.Mean, d.S, d.StandardError) || d.S < 0 || d.StandardError <= 0 || d.Count < 2 || reading.Unit(d.Unit).Family() != reading.FamilyPressure {
+			return refuse("form", ev.Step, "event %d: the window of a log has a mean, a scatter and a standard error in a unit of pressure", ev.N)
+		}
+		s.logs[ev.N] = *d
+	case *procedure.House, *procedure.Sign:
 	case *procedure.Doubt:
 		return s.doubt(ev, d)
 	case *procedure.Told:
@@ -580,6 +585,11 @@ func (s *State) answerFits(step procedure.Step, key string, d procedure.Answer, 
 			return bad("temperature or its unit")
 		}
 	case procedure.FormPressure:
+		if p := d.Pressure; p != nil && p.Log != 0 {
+			if l, ok := s.logs[p.Log]; !ok || p.Value == nil || *p.Value != l.Mean || p.Unit != l.Unit {
+				return bad("it does not stand on the log window of event %d", p.Log)
+			}
+		}
 		return pressureFits(d.Pressure, bad)
 	case procedure.FormPairs:
 		if d.Pairs == nil || len(d.Pairs.Off) != len(d.Pairs.On) || len(d.Pairs.On) < 1 {
@@ -628,6 +638,15 @@ func (s *State) answerFits(step procedure.Step, key string, d procedure.Answer, 
 		return bad("form %q takes no answer", step.Form)
 	}
 	return nil
+}
+
+func finite(v ...float64) bool {
+	for _, x := range v {
+		if math.IsNaN(x) || math.IsInf(x, 0) {
+			return false
+		}
+	}
+	return true
 }
 
 func pressureFits(p *procedure.Pressure, bad func(string, ...any) error) error {

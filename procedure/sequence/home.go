@@ -302,6 +302,11 @@ func (s *State) pressureObs(key string) *procedure.PressureObs {
 		}
 		p.Values = append(p.Values, pa)
 	}
+	if l, ok := s.logs[a.Pressure.Log]; ok && a.Pressure.Log != 0 {
+		if se, ok := toPa(l.StandardError, l.Unit); ok { // units of pressure share their zero
+			p.SE, p.EffectiveN = se, (l.S/l.StandardError)*(l.S/l.StandardError)
+		}
+	}
 	if k, ok := s.byN[p.SetupN]; ok {
 		if su, ok := s.facts[k].data.(*procedure.Setup); ok {
 			p.Setup = su.Clone()

@@ -444,3 +444,31 @@ func TestStepForIsTheStepAsked(t *testing.T) {
 		t.Errorf("only %d looked for", n)
 	}
 }
+
+// TestLogWindow: a pressure may stand on the window of a gauge's log, which
+// brings its own standard error, and on nothing else of that name.
+func TestLogWindow(t *testing.T) {
+	const k = "baseline/basement-1"
+	w := begin(t)
+	w.To(k)
+	mean := -0.003
+	l := &procedure.Log{SHA256: strings.Repeat("ab", 32), Columns: []string{"time", "pressure"}, Unit: "inH2O", Count: 120, Mean: mean, S: 0.0004, Autocorrelation: 0.3, StandardError: 0.0001, From: w.At, To: w.At.Add(2 * time.Minute)}
+	w.Do(k, l)
+	n := w.State.Last()
+	answer := func(v float64, unit string, log int) *procedure.Answer {
+		return &procedure.Answer{Pressure: &procedure.Pressure{Value: &v, Unit: unit, AveragingS: 120, Instrument: "gauge", Log: log}}
+	}
+	for what, a := range map[string]*procedure.Answer{"another value": answer(-0.002, "inH2O", n), "another unit": answer(mean, "Pa", n), "no log": answer(mean, "inH2O", n-1)} {
+		if w.Try(k, a) == nil {
+			t.Errorf("%s was taken for the window", what)
+		}
+	}
+	if w.Try(k, &procedure.Log{Unit: "Pa", Count: 5, Mean: math.NaN(), S: 1, StandardError: 1}) == nil {
+		t.Error("a window without a mean was taken")
+	}
+	w.Do(k, answer(mean, "inH2O", n))
+	b := w.State.Observations().ZoneObs[0].Baselines[0]
+	if math.Abs(b.Values[0]+0.7473) > 1e-3 || math.Abs(b.SE-0.02491) > 1e-4 || math.Abs(b.EffectiveN-16) > 1e-9 {
+		t.Errorf("got %+v", b)
+	}
+}

@@ -3,6 +3,7 @@ package sequence
 import (
 	"errors"
 	"fmt"
+	"maps"
 	"strings"
 	"time"
 
@@ -43,7 +44,8 @@ type State struct {
 	instr   []procedure.Instrument
 	sitting int // n of the last handover that resumed
 	stops   []stop
-	clockN  map[string]int // step -> n of a timer start that no answer followed
+	logs    map[int]procedure.Log // windows of gauge logs, by event
+	clockN  map[string]int        // step -> n of a timer start that no answer followed
 	clockOn string
 	mono    int64
 	drawn   float64
@@ -112,7 +114,7 @@ func refuse(code, key, format string, a ...any) error {
 
 // Start makes the state of a record that has only its header and plan.
 func Start(h procedure.Header, p procedure.Plan) *State {
-	s := &State{header: h, facts: map[string]fact{}, byN: map[int]string{}, clockN: map[string]int{}, doubts: map[string]doubt{}}
+	s := &State{header: h, facts: map[string]fact{}, byN: map[int]string{}, clockN: map[string]int{}, logs: map[int]procedure.Log{}, doubts: map[string]doubt{}}
 	s.plan, s.planned, s.last = p, true, 1
 	return s
 }
@@ -164,6 +166,7 @@ func (s *State) clone() *State {
 	for k, v := range s.clockN {
 		c.clockN[k] = v
 	}
+	c.logs = maps.Clone(s.logs)
 	c.doubts = make(map[string]doubt, len(s.doubts))
 	for k, v := range s.doubts {
 		c.doubts[k] = v
