@@ -424,8 +424,13 @@ func (p parser) gas() (procedure.Data, error) {
 	}
 	words := fields[:0:0]
 	for _, f := range fields { // "12 ppm 6.5 %" is taken too
-		if f != "%" && !strings.EqualFold(f, "ppm") {
+		switch percent := f == "%"; {
+		case !percent && !strings.EqualFold(f, "ppm"):
 			words = append(words, f)
+		case percent == (len(words)%2 == 1):
+			// Percent behind a CO, or ppm behind an O2: 0.05 % of CO is 500 ppm
+			// and must not be taken for 0.05.
+			return nil, p.notAnAnswer(p.text)
 		}
 	}
 	if len(words) == 0 {
@@ -439,6 +444,9 @@ func (p parser) gas() (procedure.Data, error) {
 			var err error
 			if co, u, err = reading.ParseQuantity(words[i], reading.UnitPPM); err != nil {
 				return nil, refuseReading(p.step, err)
+			}
+			if u != reading.UnitPPM {
+				return nil, p.notAnAnswer(p.text)
 			}
 			if err := p.plausible(reading.KindFlueCO, co, u, words[i]); err != nil {
 				return nil, err

@@ -569,6 +569,7 @@ func (s *Set) Rules() procedure.Rules {
 		// So that the judge knows of it when the walk followed another scheme.
 		r.Actions = append(r.Actions, procedure.ActionRow{Row: x.base(), Code: "fireplace-stand-in", Decision: procedure.Incomplete, Action: "set-again"})
 	}
+	r.Doors = s.text("doors")
 	r.Uncertainty = procedure.Uncertainties{AccuracyPa: s.num("gauge-accuracy"), AccuracyPct: s.num("gauge-accuracy-percent"), DefaultS: s.num("gauge-scatter"),
 		Resolution: s.num("gauge-resolution"), MinPairs: int(s.num("pairs-minimum")), Coverage: s.num("coverage")}
 	if x, ok := s.param("coverage"); ok {

@@ -194,6 +194,24 @@ type Appliance struct {
 	Listed bool
 }
 
+// Venting is the vent type, or not known where the plate or the vent says
+// otherwise: a draft hood is no fan, and categories I and II are no vent under
+// pressure.
+func (a Appliance) Venting() VentType {
+	switch c := a.Vent.Category; {
+	case a.Vent.Type == PowerVented && (c == CategoryI || c == CategoryII), a.Vent.Type == FanAssisted && a.Facts.DraftHood == Yes:
+		return VentUnknown
+	}
+	return a.Vent.Type
+}
+
+// NoHood reports whether it is known that an appliance made for a draft hood
+// or barometric control has neither: the visual finding of a missing one.
+func (a Appliance) NoHood() bool {
+	made := a.Kind == Furnace || a.Kind == Boiler || a.Kind == WaterHeater
+	return made && a.Venting() == NaturalVent && a.Burner.Fuel != Oil && a.Burner.Fuel != Electricity && a.Facts.DraftHood == No && a.Facts.Barometric == No
+}
+
 // Susceptible reports whether house pressure can make the appliance spill:
 // Unknown when its vent is not known, which the test treats as Yes.
 func (a Appliance) Susceptible() Tri {
@@ -206,7 +224,7 @@ func (a Appliance) Susceptible() Tri {
 	if a.Kind.SolidFuel() {
 		return Yes
 	}
-	switch a.Vent.Type {
+	switch a.Venting() {
 	case NaturalVent:
 		return Yes
 	case FanAssisted:

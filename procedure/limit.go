@@ -148,7 +148,7 @@ type Traits struct {
 
 // TraitsOf gathers the traits of an appliance of a home.
 func TraitsOf(a Appliance, all []Appliance) Traits {
-	t := Traits{Kind: a.Kind, Fuel: a.Burner.Fuel, Vent: a.Vent.Type, Common: a.Facts.Shares,
+	t := Traits{Kind: a.Kind, Fuel: a.Burner.Fuel, Vent: a.Venting(), Common: a.Facts.Shares,
 		Orphaned: a.Facts.Orphaned, Outside: a.Facts.Outside, HighStatic: a.Facts.HighStatic, TopInducer: a.Facts.TopInducer}
 	if a.Facts.OtherDwelling == Yes {
 		t.Common = Yes // what shares it is behind somebody else's door
@@ -162,7 +162,7 @@ func TraitsOf(a Appliance, all []Appliance) Traits {
 		}
 		return No
 	}
-	t.FanPartner, t.Damper = fan(a.Vent.Type), No
+	t.FanPartner, t.Damper = fan(a.Venting()), No
 	heats := func(k ApplianceKind) bool { return k == Furnace || k == Boiler }
 	damper, heating := No, false
 	if heats(a.Kind) {
@@ -174,7 +174,7 @@ func TraitsOf(a Appliance, all []Appliance) Traits {
 				continue
 			}
 			t.Partners = append(t.Partners, p.Kind)
-			t.FanPartner = or(t.FanPartner, fan(p.Vent.Type))
+			t.FanPartner = or(t.FanPartner, fan(p.Venting()))
 			if heats(p.Kind) {
 				if heating {
 					damper = and(damper, p.Facts.VentDamper)

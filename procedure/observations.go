@@ -144,6 +144,15 @@ type ApplianceObs struct {
 	CO           *GasObs
 	CONatural    *GasObs
 	NotFired     string // code of why it was not lit, "" if it was or will be
+	// Earlier are samples that were taken again for a doubt: what they showed is
+	// not unseen, it is the least there was. Emergency is one above 400 ppm from
+	// when its venting failed; whatever changed since, it is not lit again.
+	Earlier   []GasObs
+	Emergency *GasObs
+	// Prior is the status that an earlier phase gave it; Serviced: somebody
+	// qualified has put it right since.
+	Prior    Status
+	Serviced Tri
 }
 
 // DoubtObs is a doubt as it now stands. OnPressure: it is about a pressure of

@@ -19,6 +19,7 @@ type Rules struct {
 	Uncertainty   Uncertainties
 	UncertaintyID Row
 	DilutedO2     float64
+	Doors         string // how inside doors are decided, as in a plan
 	AcceptedRisks []AcceptedRisk
 }
 

@@ -53,8 +53,11 @@ func MeanOf(v []float64) float64 {
 // larger of the scheme's figures.
 func accuracy(u Uncertainties, g *Instrument, reading float64) float64 {
 	pa, pct := u.AccuracyPa, u.AccuracyPct
-	if g != nil && (g.AccuracyPa > 0 || g.AccuracyPct > 0) {
-		pa, pct = g.AccuracyPa, g.AccuracyPct
+	if g != nil && g.AccuracyPa > 0 {
+		pa, pct = g.AccuracyPa, 0
+	}
+	if g != nil && g.AccuracyPct > 0 { // which says nothing of readings near zero
+		pct = g.AccuracyPct
 	}
 	return math.Max(pa, math.Abs(reading)*pct/100)
 }

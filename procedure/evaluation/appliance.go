@@ -18,7 +18,18 @@ func (j *judge) appliance(a procedure.Appliance) {
 	}
 	// What was seen of an appliance counts, whatever was said of it later.
 	seenVenting := ao.Spill != nil || ao.SpillNatural != nil || ao.Together == procedure.No
-	seen := seenVenting || ao.Draft != nil || ao.DraftNatural != nil || ao.CO != nil || ao.CONatural != nil
+	seen := seenVenting || ao.Draft != nil || ao.DraftNatural != nil || ao.CO != nil || ao.CONatural != nil || len(ao.Earlier) > 0 || ao.Emergency != nil
+	seenVenting = seenVenting || ao.Draft != nil || ao.DraftNatural != nil
+	if shutOff(ao.Prior) && ao.Serviced != procedure.Yes {
+		// What an earlier phase shut off stays off until somebody put it right.
+		j.ruled("not-serviced", "inventory", a.ID, procedure.Hold, ao.Prior, "not-serviced")
+		if ao.Serviced == procedure.Unknown {
+			j.miss("serviced/"+a.ID, "no-answer", a.ID)
+		}
+	}
+	if a.NoHood() {
+		j.ruled("draft-hood", "visual", a.ID, procedure.Hold, procedure.OffUntilServiced, "draft-hood")
+	}
 	if !fuelled(a) && !seen {
 		return
 	}
@@ -37,7 +48,7 @@ func (j *judge) appliance(a procedure.Appliance) {
 			j.ruled("unvented-main", "unvented", a.ID, procedure.Hold, procedure.StatusNone, "main")
 		}
 	}
-	if j.o.Home == procedure.MobileHome && fuelled(a) && a.Fired() && !a.Kind.Cooking() && a.Vent.Type != procedure.DirectVent {
+	if j.o.Home == procedure.MobileHome && fuelled(a) && a.Fired() && !a.Kind.Cooking() && a.Venting() != procedure.DirectVent {
 		// In a mobile home all but cooking is made to take its air from
 		// outdoors (24 CFR 3280.707 and 3280.709, from memory): somebody who
 		// knows its listing decides whether this one belongs there.
@@ -60,7 +71,7 @@ func (j *judge) appliance(a procedure.Appliance) {
 	if ao.NotFired != "" {
 		// Shut down by what was found of it, which has the finding.
 		st := procedure.OffUntilServiced
-		if ao.NotFired == "rollout" || ao.NotFired == "leak" {
+		if ao.NotFired == "rollout" || ao.NotFired == "leak" || ao.NotFired == "co-emergency" {
 			st = procedure.FuelOff
 		}
 		j.mark(a.ID, st)
@@ -80,6 +91,11 @@ func (j *judge) appliance(a procedure.Appliance) {
 	j.co(a, ao, v)
 }
 
+// shutOff reports a status that forbids use.
+func shutOff(s procedure.Status) bool {
+	return s != procedure.StatusNone && s != procedure.MayRun && s != procedure.MayRunNoFans
+}
+
 func failed(v procedure.Verdict) bool { return v == procedure.Fail || v == procedure.TooClose }
 
 // venting judges spillage and draft and says how both came out. What was not
@@ -87,16 +103,25 @@ func failed(v procedure.Verdict) bool { return v == procedure.Fail || v == proce
 // nothing forbids lighting it; what was seen counts in any case.
 func (j *judge) venting(a procedure.Appliance, ao *procedure.ApplianceObs, susceptible bool) venting {
 	required := susceptible && !j.shut(a.ID)
-	natural, drafty := "/natural", susceptible && j.draftAsked(a)
+	natural, drafty := "/natural", j.draftAsked(a)
 	sp, dr := j.spill(a, ao.Spill, "spill/"+a.ID, "worst"), procedure.NotApplicable
+	if zo := j.o.ZoneOf(a.Zone); susceptible && zo != nil && zo.Worst != nil && zo.Held != nil {
+		// What was not seen at the held worst case was not seen there.
+		if ao.Spill != nil && sp == procedure.Pass && ao.Spill.SetupN > 0 && zo.Worst.SetupN > 0 && ao.Spill.SetupN != zo.Worst.SetupN {
+			j.miss("spill/"+a.ID, "configuration-incomplete", a.ID)
+		}
+		if d := ao.Draft; d != nil && (d.SetupN <= 0 || !sameSetup(d.Setup, *zo.Held)) {
+			j.miss("draft/"+a.ID, "configuration-incomplete", a.ID)
+		}
+	}
 	if sp == procedure.NotEvaluated && required {
 		j.miss("spill/"+a.ID, "no-answer", a.ID)
 	}
 	if sp != procedure.Fail && ao.Together == procedure.No {
 		sp = procedure.Fail
-		j.add(procedure.Finding{Rule: "spillage", Subject: a.ID, Verdict: procedure.Fail, Severity: procedure.Hold, Status: procedure.MayRunNoFans, Unit: "s", Row: "own-rule", Source: ownRule, Evidence: procedure.EvidenceOwnRule, Detail: "together", Action: "service-or-house", About: nonZero(ao.TogetherN)})
+		j.add(procedure.Finding{Rule: "spillage", Subject: a.ID, Verdict: procedure.Fail, Severity: procedure.Hold, Status: procedure.OffUntilServiced, Unit: "s", Row: "own-rule", Source: ownRule, Evidence: procedure.EvidenceOwnRule, Detail: "together", Action: "service-or-house", About: nonZero(ao.TogetherN)})
 	}
-	if required && sp != procedure.Fail && ao.Together == procedure.Unknown && j.o.Plan.Spillage.Together && (j.sharesFired(a) || a.Facts.Shares != procedure.No && len(a.Partners) == 0) {
+	if required && sp != procedure.Fail && ao.Together != procedure.Yes && j.o.Plan.Spillage.Together && (j.sharesFired(a) || a.Facts.Shares != procedure.No && len(a.Partners) == 0) {
 		// Who else is on the vent is not known: nobody saw it with them lit.
 		j.miss("together/"+a.ID, "no-answer", a.ID)
 	}
@@ -144,7 +169,7 @@ func outcome(worst, natural procedure.Verdict) procedure.Outcome {
 }
 
 func (j *judge) draftAsked(a procedure.Appliance) bool {
-	return j.r.Draft.Set && procedure.DraftPlan{Vents: j.r.Draft.Vents}.Asked(a.Vent.Type)
+	return j.r.Draft.Set && procedure.DraftPlan{Vents: j.r.Draft.Vents}.Asked(a.Venting())
 }
 
 // sharesFired reports whether another appliance on the vent is lit too.

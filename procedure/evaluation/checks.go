@@ -65,6 +65,14 @@ func (j *judge) inventory() {
 			j.miss("list/zones", "no-answer", a.ID)
 		}
 	}
+	for _, a := range j.o.Appliances { // lists that contradict each other
+		if a.HasBlower() && fuelled(a) && j.o.AirKnown && len(j.o.AirHandlers) == 0 {
+			j.miss("list/airhandlers", "not-ok", "")
+		}
+		if a.Kind == procedure.GasDryer && j.o.FansKnown && !slices.ContainsFunc(j.o.Fans, func(f procedure.RosterItem) bool { return f.Kind == string(procedure.Dryer) }) {
+			j.miss("list/fans", "not-ok", "")
+		}
+	}
 	if !slices.Contains(procedure.HomeKinds, j.o.Home) {
 		j.miss("list/home", "no-answer", "")
 	}
@@ -200,7 +208,7 @@ func (j *judge) checks() {
 		if c.State != procedure.SeenOK && c.Code != procedure.NotedLine && !(c.State == procedure.SeenWrong && j.wrong(c)) {
 			// Not seen, or wrong where the test cannot stand on it.
 			subject := ""
-			if c.Stage == procedure.StageLook || c.Stage == procedure.StageAppliances {
+			if c.Stage == procedure.StageLook || c.Stage == procedure.StageAppliances || c.Stage == procedure.StageNatural {
 				subject = c.Subject
 			}
 			j.miss(stepOf(c), "not-ok", subject)
@@ -225,7 +233,15 @@ func (j *judge) checks() {
 		if !fuelled(a) {
 			continue
 		}
-		need(procedure.StageLook, a.ID, "look/"+a.ID, a.ID, procedure.LookLines(a))
+		look := procedure.LookLines(a)
+		need(procedure.StageLook, a.ID, "look/"+a.ID, a.ID, look)
+		if ao := j.o.Of(a.ID); ao != nil && shutOff(ao.Prior) && !j.asks(procedure.StageLook) {
+			for _, c := range look { // what an earlier phase shut off is looked at again
+				if !have[checkKey{procedure.StageLook, a.ID, c}] {
+					j.miss("look/"+a.ID, "no-answer", a.ID)
+				}
+			}
+		}
 		if a.HasBlower() && a.Fired() && a.Susceptible() != procedure.No && a.Facts.Fireable != procedure.No && !j.shut(a.ID) {
 			need(procedure.StageAppliances, a.ID, "flame/"+a.ID, a.ID, []string{"blower-flame"})
 		}

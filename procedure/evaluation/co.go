@@ -14,6 +14,9 @@ const emergencyCO = 400
 
 // emergency reports CO above 400 ppm as measured.
 func emergency(ao *procedure.ApplianceObs) bool {
+	if ao.Emergency != nil {
+		return true
+	}
 	for _, g := range []*procedure.GasObs{ao.CO, ao.CONatural} {
 		if g != nil && (g.OverRange || slices.ContainsFunc(g.CO, func(v float64) bool { return v > emergencyCO })) {
 			return true
@@ -40,6 +43,7 @@ func (j *judge) coAsked(a procedure.Appliance) bool {
 // cannot be said without it, so the appliance stays off until serviced.
 func (j *judge) co(a procedure.Appliance, ao *procedure.ApplianceObs, v venting) {
 	asked, any := j.coAsked(a), false
+	j.coEarlier(a, ao, v)
 	for _, g := range []*procedure.GasObs{ao.CO, ao.CONatural} {
 		if g == nil || len(g.CO) == 0 && !g.OverRange {
 			continue
@@ -56,18 +60,54 @@ func (j *judge) co(a procedure.Appliance, ao *procedure.ApplianceObs, v venting)
 			j.ruled("co-no-row", "co-matrix", a.ID, d, st, string(a.Kind), g.N)
 		}
 		if len(j.r.Matrix) == 0 && (s.over || s.high > emergencyCO) && (fails(v.spill) || fails(v.draft)) {
-			// A scheme without an action matrix does not make it milder: the most
-			// protective published act holds, and the burner is not lit again.
-			f := procedure.Finding{Rule: "co", Subject: a.ID, Verdict: procedure.Fail, Severity: procedure.Leave, Status: procedure.FuelOff, Value: ptr(s.high), Limit: ptr(emergencyCO), Unit: "ppm", Margin: ptr(emergencyCO - s.high), Row: "own-rule", Source: ownRule, Evidence: procedure.EvidenceOwnRule, Action: "emergency", Detail: "as-measured", Rising: g.Rising, About: nonZero(g.N)}
-			if s.over {
-				f.Value, f.Margin = nil, nil
-			}
-			j.add(f)
+			j.emergencyWithoutMatrix(a, g, s)
 		}
 	}
 	if asked && (ao.CO == nil || len(ao.CO.CO) == 0 && !ao.CO.OverRange) && !j.shut(a.ID) || ao.CO != nil && !any {
 		j.miss("co/"+a.ID, "no-answer", a.ID)
 	}
+}
+
+// coEarlier judges samples that were taken again: what fails in them stands, and
+// nothing in them passes or is missing.
+func (j *judge) coEarlier(a procedure.Appliance, ao *procedure.ApplianceObs, v venting) {
+	type one struct {
+		g procedure.GasObs
+		v venting
+	}
+	var list []one
+	for _, g := range ao.Earlier {
+		list = append(list, one{g, v})
+	}
+	if ao.Emergency != nil {
+		list = append(list, one{*ao.Emergency, venting{spill: procedure.OutcomeWorst, draft: procedure.OutcomePass}})
+	}
+	for _, x := range list {
+		k := &judge{o: j.o, r: j.r, seen: map[string]bool{}, status: map[string]procedure.Status{}, lacking: map[string]bool{}, known: map[string]bool{}}
+		s := k.sample(a, &x.g)
+		s.unsure = false
+		k.matrix(a, &x.g, s, x.v)
+		k.rows(a, &x.g, s)
+		if len(j.r.Matrix) == 0 && ao.Emergency != nil && x.v.spill == procedure.OutcomeWorst {
+			k.emergencyWithoutMatrix(a, &x.g, s)
+		}
+		for _, f := range k.f {
+			if f.Verdict == procedure.Fail || f.Severity != procedure.Proceed && f.Severity != procedure.Incomplete && f.Severity != procedure.NoDecision {
+				j.add(f)
+			}
+		}
+	}
+}
+
+// emergencyWithoutMatrix: a scheme without an action matrix does not make it
+// milder. The most protective published act holds, and the burner is not lit
+// again.
+func (j *judge) emergencyWithoutMatrix(a procedure.Appliance, g *procedure.GasObs, s sample) {
+	f := procedure.Finding{Rule: "co", Subject: a.ID, Verdict: procedure.Fail, Severity: procedure.Leave, Status: procedure.FuelOff, Value: ptr(s.high), Limit: ptr(emergencyCO), Unit: "ppm", Margin: ptr(emergencyCO - s.high), Row: "own-rule", Source: ownRule, Evidence: procedure.EvidenceOwnRule, Action: "emergency", Detail: "as-measured", Rising: g.Rising, About: nonZero(g.N)}
+	if s.over {
+		f.Value, f.Margin = nil, nil
+	}
+	j.add(f)
 }
 
 // sample is what an analyser showed, of all cells.
@@ -125,7 +165,10 @@ func (j *judge) matrix(a procedure.Appliance, g *procedure.GasObs, s sample, v v
 		return
 	}
 	// Venting not known: by what CO alone demands; what is missing is listed
-	// already.
+	// already. Where it could empty the house, it does.
+	if v.spill == "" && (s.over || s.high > emergencyCO) {
+		v.spill = procedure.OutcomeWorst
+	}
 	if v.spill == "" {
 		v.spill = procedure.OutcomePass
 	}

@@ -109,7 +109,9 @@ func TestDecisions(t *testing.T) {
 		{"gusty and only looked at", []string{"baseline/basement-1=-0.1 -0.9 -1.9 -1.0 -0.6", "doubt=ok nothing seen"}, procedure.Incomplete, procedure.MayRun},
 		{"no baseline change at all, unsettled", []string{"reading/basement-1/fans=-0.9 -0.9 -0.9 -0.9 -0.9", "doubt=k"}, procedure.Incomplete, procedure.MayRun},
 		{"pressure rises when fans start, unsettled", []string{"reading/basement-1/fans=-0.1 -0.1 +0.0 -0.1 -0.1", "doubt=k"}, procedure.Incomplete, procedure.MayRun},
-		{"wind above the ceiling", []string{"arrive/weather=15 34", "doubt=ok it is calm here"}, procedure.Incomplete, procedure.MayRun},
+		{"wind above the ceiling, nobody looked", []string{"arrive/weather=15 34", "doubt=k"}, procedure.Incomplete, procedure.MayRun},
+		{"wind above the ceiling, looked at, readings steady", []string{"arrive/weather=15 34", "doubt=ok hose end sheltered"}, procedure.Proceed, procedure.MayRun},
+		{"wind above the ceiling, looked at, one averaged baseline", []string{"arrive/weather=15 34", "doubt=ok hose end sheltered", "baseline/basement-1=-0.9 60s"}, procedure.Incomplete, procedure.MayRun},
 		{"a fan of the inventory not run", []string{"setup/basement-1/fans=2", "setup/basement-1/doors=2", "setup/basement-1/air1=2", "setup/basement-1/cazdoor=2", "setup/basement-1/worst=2"}, procedure.Incomplete, procedure.StatusNone},
 		{"a door not decided", []string{"doors/basement-1=2 ? 1", "redoors/basement-1=2 ? 1"}, procedure.Incomplete, procedure.StatusNone},
 		// CO with spillage and draft.

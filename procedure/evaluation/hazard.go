@@ -34,8 +34,15 @@ func (j *judge) hazards() {
 		if !j.hazardOf(procedure.LEL, a) {
 			j.tier(procedure.LEL, a.Value, a.OverRange, procedure.HazardObs{N: a.N})
 		}
+		if _, out := procedure.TierAt(j.r.Floor, procedure.LEL, a.Value, a.OverRange); !out && a.Value >= traceLEL {
+			// Gas in the room air comes from somewhere, though nobody has to run.
+			j.add(procedure.Finding{Rule: "ambient", Verdict: procedure.Fail, Severity: procedure.Refer, Value: ptr(a.Value), Limit: ptr(traceLEL), Unit: "%", Row: "own-rule", Source: ownRule, Evidence: procedure.EvidenceOwnRule, Action: "fuel-supplier", Detail: string(procedure.LEL), About: nonZero(a.N)})
+		}
 	}
 }
+
+// traceLEL, percent, is what a detector shows of real gas (own rule).
+const traceLEL = 1
 
 // hazardOf reports whether the reading is among the hazards already, as at
 // least as much: there its source is known.
@@ -85,7 +92,12 @@ func (j *judge) tier(code procedure.HazardCode, v float64, over bool, h procedur
 	switch t.Act {
 	case procedure.ActSource:
 		f.Severity, f.Action = procedure.Refer, "source"
-		if h.Settled == procedure.Yes && h.Source != "" && h.Source != "not-found" {
+		a, burner := j.o.Appliance(h.Source)
+		switch {
+		case burner && fuelled(a):
+			// Switched off it gives off no more, and it is not right yet.
+			j.mark(h.Source, procedure.OffUntilServiced)
+		case h.Settled == procedure.Yes && h.Source != "" && h.Source != "not-found":
 			f.Severity, f.Verdict = procedure.Proceed, procedure.Pass
 		}
 	case procedure.ActHold:

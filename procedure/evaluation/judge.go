@@ -164,11 +164,15 @@ func (j *judge) doubts() {
 	for _, d := range j.o.Doubts {
 		open := d.Doubt.Settled != "stands" && d.Doubt.Settled != "retake"
 		switch d.Doubt.Code {
-		case procedure.DoubtGusty, procedure.DoubtWind:
+		case procedure.DoubtGusty:
 			open = true // looking does not calm the wind
+		case procedure.DoubtWind:
+			open = open || !j.calm() // it may be calm where the hose ends
 		}
 		windy = windy && d.Doubt.Code != procedure.DoubtWind
-		if open && d.OnPressure {
+		// A clock that went back says nothing of a reading, and wind nothing
+		// where no pressure is read.
+		if open && (d.OnPressure || d.Doubt.Code != procedure.DoubtClock && d.Doubt.Code != procedure.DoubtWind) {
 			j.ruled("doubt-open", "doubt", d.Zone, procedure.Incomplete, procedure.StatusNone, string(d.Doubt.Code), d.N)
 			j.miss("doubt/"+string(d.Doubt.Code)+"/"+d.Step, "doubt-open", "")
 		}
@@ -177,6 +181,26 @@ func (j *judge) doubts() {
 		j.ruled("doubt-open", "doubt", "", procedure.Incomplete, procedure.StatusNone, string(procedure.DoubtWind))
 		j.miss("doubt/wind/arrive/weather", "doubt-open", "")
 	}
+}
+
+// calm reports whether no pressure of a zone shows gusts: each of several
+// values, spread no more than the plan allows.
+func (j *judge) calm() bool {
+	steady := func(p procedure.PressureObs) bool {
+		return len(p.Values) >= max(2, j.o.Plan.Baseline.MinSamples) && j.o.Plan.Baseline.MaxSpread > 0 && slices.Max(p.Values)-slices.Min(p.Values) <= j.o.Plan.Baseline.MaxSpread+1e-9
+	}
+	any := false
+	for _, z := range j.o.ZoneObs {
+		for _, b := range z.Baselines {
+			if any = true; !steady(b) {
+				return false
+			}
+		}
+		if z.Worst != nil && !steady(*z.Worst) {
+			return false
+		}
+	}
+	return any
 }
 
 // windy reports wind above the ceiling of the plan, where a pressure is read.
@@ -295,7 +319,7 @@ func (j *judge) notAsked() {
 		if j.coAsked(a) && !j.o.Plan.CO.Asked(a.Kind) {
 			j.unasked = append(j.unasked, "co/"+a.ID)
 		}
-		if j.draftAsked(a) && !j.o.Plan.Draft.Asked(a.Vent.Type) {
+		if j.draftAsked(a) && !j.o.Plan.Draft.Asked(a.Venting()) {
 			j.unasked = append(j.unasked, "draft/"+a.ID)
 		}
 	}

@@ -1,6 +1,7 @@
 package evaluation
 
 import (
+	"math"
 	"slices"
 	"sort"
 	"strings"
@@ -8,10 +9,15 @@ import (
 	"cazward/procedure"
 )
 
-// touched are the appliances of a zone on which its pressure can act.
+// touched are the appliances of a zone on which its pressure can act, and those
+// that were tried in it, whatever was said of them later.
 func (j *judge) touched(zone string) []procedure.Appliance {
 	var out []procedure.Appliance
 	for _, a := range j.o.Appliances {
+		if ao := j.o.Of(a.ID); a.Zone == zone && a.Kind.Burns() && ao != nil && (ao.Spill != nil || ao.Draft != nil) {
+			out = append(out, a)
+			continue
+		}
 		if a.Zone == zone && fuelled(a) && a.Vent.Type != procedure.Unvented && a.Kind != procedure.GasDryer && !a.Kind.Cooking() &&
 			a.Kind != procedure.UnventedHeater && a.Facts.InsideBoundary != procedure.No {
 			out = append(out, a)
@@ -91,7 +97,10 @@ func side(l procedure.Limit, singles []net, pairs *net, held *procedure.Setup) (
 	}
 	for _, n := range singles {
 		s := l.Bound.Side(n.value, n.u)
-		if s == procedure.SideTooClose && ps != procedure.SideUnknown && held != nil && sameSetup(n.read.Setup, *held) {
+		// Pairs that the reading contradicts by more than both leave open cure
+		// nothing.
+		agree := pairs != nil && math.Abs(pairs.value-n.value) <= pairs.u+n.u
+		if s == procedure.SideTooClose && ps != procedure.SideUnknown && held != nil && agree && sameSetup(n.read.Setup, *held) {
 			settled = true
 			continue // the pairs say what this one could not
 		}
@@ -248,8 +257,8 @@ func (j *judge) configuration(z procedure.Zone, zo *procedure.ZoneObs, appl []pr
 				gap("setup/"+z.ID+"/fireplace", a.ID)
 			}
 		}
-		if w := zo.Worst; w != nil && w.SetupN > 0 && !sameSetup(w.Setup, *zo.Held) {
-			gap(worst, "not-held") // read in another set-up
+		if w := zo.Worst; w != nil && (w.SetupN <= 0 || !sameSetup(w.Setup, *zo.Held)) {
+			gap(worst, "not-held") // read in another set-up, or in one that nobody noted
 		}
 	}
 	for _, x := range []struct {
@@ -259,6 +268,14 @@ func (j *judge) configuration(z procedure.Zone, zo *procedure.ZoneObs, appl []pr
 		if !x.done {
 			gap(x.step+z.ID, x.detail)
 		}
+	}
+	for _, b := range zo.Baselines {
+		if len(b.Setup.Fans) > 0 || len(b.Setup.AirHandler) > 0 || b.Setup.FlowCFM > 0 {
+			j.miss("baseline/"+z.ID, "configuration-incomplete", "") // not a house at rest
+		}
+	}
+	if len(j.o.Doors) > 0 && j.o.Plan.Doors == "close-all" && j.r.Doors != "" && j.r.Doors != "close-all" {
+		j.miss("doors/"+z.ID, "not-asked", "") // the walked plan shut them all
 	}
 	own := 0 // opening and closing; those read again after a stop replace neither
 	for _, b := range zo.Baselines {

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"math"
+	"slices"
 	"strings"
 
 	"cazward/procedure"
@@ -22,6 +23,10 @@ func (s *State) apply(ev procedure.Event) error {
 		return refuse("data", ev.Step, "event %d: data do not belong to a %s event", ev.N, ev.Kind)
 	}
 	s.back = s.back || ev.Written.Before(s.prevAt)
+	if h, resumed := ev.Data.(*procedure.Handover); ev.Src != procedure.FromSheet && !s.closed && ev.Written.Sub(s.prevAt) > longStop && !(resumed && h.Resumed) {
+		// Nobody said that the test stopped, but it stood still: a closed lid.
+		s.stops = append(s.stops, stop{ev.N, true})
+	}
 	err := s.take(ev)
 	s.changed(ev.Kind == procedure.KindDoubt)
 	if err != nil {
@@ -123,21 +128,49 @@ func (s *State) put(ev procedure.Event, key string, data procedure.Data) error {
 		if a, ok := data.(*procedure.Answer); ok && a.Spill != nil && a.Spill.Timed && s.clockOn != key {
 			return refuse("clock", key, "the clock of %q was not running: time it again", key)
 		}
-		if a, ok := data.(*procedure.Answer); ok && a.Spill != nil && a.Spill.Timed && a.Spill.Outcome == procedure.SpillStopped && (s.drawn == 0 || a.Spill.Seconds < s.drawn-0.001) {
+		if a, ok := data.(*procedure.Answer); ok && a.Spill != nil && a.Spill.Timed && a.Spill.Outcome != procedure.SpillStill && (s.drawn == 0 && a.Spill.Outcome == procedure.SpillStopped || a.Spill.Seconds < s.drawn-0.001) {
 			return refuse("clock", key, "the time of %q is shorter than its clock marked: time it again", key)
 		}
+		if late := s.late[key]; late > 0 {
+			// Marked past its limit: it spilled that long, whatever is said later.
+			if a, ok := data.(*procedure.Answer); !ok || a.Spill == nil || a.Spill.Seconds < late-0.001 {
+				return refuse("late", key, "the clock of %q was marked at %.0f s, past its limit: give that time or more, or still", key, late)
+			}
+			delete(s.late, key)
+		}
+		s.burn(ev, key, data)
 		if s.clockOn == key {
 			s.clockOn = ""
 		}
 		delete(s.clockN, key)
 	}
+	if a, ok := s.facts[key].data.(*procedure.Answer); ok && a.Gas != nil && strings.HasPrefix(key, "co/") {
+		// Asked again, for a doubt or for what it rested on: still the least there was.
+		id := strings.TrimPrefix(key, "co/")
+		s.earlier[id] = append(s.earlier[id], gasObs(s.facts[key].n, a.Gas))
+	}
 	s.store(ev, key, data, step)
 	return nil
 }
 
+// burn notes that a main burner was lit, for how warm its vent is later.
+func (s *State) burn(ev procedure.Event, key string, data procedure.Data) {
+	a, ok := data.(*procedure.Answer)
+	if id := strings.Split(key, "/")[1]; ok && a.Spill != nil && !(a.Spill.Timed && s.clockN[key] > 0) {
+		s.lit = append(s.lit, lightOff{ev.N, id})
+	}
+}
+
 func (s *State) store(ev procedure.Event, key string, data procedure.Data, step procedure.Step) {
 	old, had := s.facts[key]
-	f := fact{n: ev.N, version: ev.N, data: data, kind: data.EventKind(), at: ev.Observed, step: step.ID, reads: map[string]int{}, back: s.back}
+	f := fact{n: ev.N, version: ev.N, data: data, kind: data.EventKind(), at: ev.Observed, step: step.ID, reads: map[string]int{}, back: s.back, lit: ev.N}
+	if a, ok := data.(*procedure.Answer); ok && a.Spill != nil && a.Spill.Timed {
+		for _, l := range s.lit { // the last start of its clock
+			if l.id == strings.Split(key, "/")[1] {
+				f.lit = l.n
+			}
+		}
+	}
 	s.back = false
 	if had && essence(old.data) == essence(data) {
 		f.version = old.version
@@ -152,6 +185,7 @@ func (s *State) store(ev procedure.Event, key string, data procedure.Data, step 
 	s.byN[ev.N] = key
 	stem, _, _ := strings.Cut(key, "/")
 	s.changed(stem == "list" || stem == "appliance" || stem == "zone")
+	s.emergency(key)
 	if a, ok := data.(*procedure.Answer); ok {
 		if step.Form == procedure.FormGate && a.Seen != nil && a.Seen.State == procedure.SeenWrong {
 			s.dangerSeen(ev, key)
@@ -165,11 +199,33 @@ func (s *State) store(ev procedure.Event, key string, data procedure.Data, step 
 	}
 }
 
+// emergency keeps in mind CO above 400 ppm of an appliance whose venting failed:
+// whatever changes afterwards, it is not lit again.
+func (s *State) emergency(key string) {
+	p := strings.Split(key, "/")
+	switch p[0] {
+	case "co", "spill", "draft", "together":
+	default:
+		return
+	}
+	for _, a := range s.appliances() {
+		co := s.answer(join("co", a.ID))
+		if a.ID != p[1] || co == nil || co.Gas == nil {
+			continue
+		}
+		high := co.Gas.OverRange || slices.ContainsFunc(co.Gas.CO, func(v float64) bool { return v > emergencyCO })
+		failed := s.spillFailed(join("spill", a.ID)) || s.spillFailed(join("spill", a.ID, "natural")) || s.draftFailed(a) || s.seen(join("together", a.ID)) == procedure.SeenWrong
+		if high && failed {
+			s.grave[a.ID] = gasObs(s.facts[join("co", a.ID)].n, co.Gas)
+		}
+	}
+}
+
 // measured reports whether a fact is a reading that decides, of which no
 // second one may take the place without a reason.
 func measured(key string) bool {
 	switch p, _, _ := strings.Cut(key, "/"); p {
-	case "baseline", "reading", "held", "pairs", "spill", "draft", "co":
+	case "baseline", "reading", "held", "pairs", "spill", "draft", "co", "together":
 		return true
 	}
 	return false
@@ -271,6 +327,10 @@ func (s *State) timer(ev procedure.Event, d *procedure.Timer) error {
 		if s.Has(ev.Step) {
 			return refuse("answered", ev.Step, "step %q has its time: correct it with a reason", ev.Step)
 		}
+		if late := s.late[ev.Step]; late > 0 {
+			return refuse("late", ev.Step, "the clock of %q was marked at %.0f s, past its limit: that is its time", ev.Step, late)
+		}
+		s.lit = append(s.lit, lightOff{ev.N, strings.Split(ev.Step, "/")[1]})
 		s.clockOn, s.mono, s.wall, s.drawn = ev.Step, d.Mono, d.Wall, 0
 		s.clockN[ev.Step] = ev.N
 		return nil
@@ -285,6 +345,9 @@ func (s *State) timer(ev procedure.Event, d *procedure.Timer) error {
 	wall, mono := d.Wall.Sub(s.wall).Milliseconds(), d.Mono-s.mono
 	if mono < 0 || wall < 0 || wall-mono > 1000 || mono-wall > 1000 {
 		return refuse("clock-differs", ev.Step, "wall clock and timer differ by more than a second: time it again")
+	}
+	if d.Act == "mark" && step.LimitS > 0 && float64(mono)/1000 > step.LimitS {
+		s.late[ev.Step] = float64(mono) / 1000
 	}
 	if d.Act == "mark" {
 		if s.drawn > 0 {
@@ -319,6 +382,9 @@ func (s *State) doubt(ev procedure.Event, d *procedure.Doubt) error {
 		return refuse("doubt", ev.Step, "a doubt that is looked into says what was looked at")
 	}
 	id := string(d.Code) + " " + key
+	if _, had := s.doubts[id]; !had && !slices.ContainsFunc(s.Signs(), func(st procedure.Step) bool { return st.Args["doubt"] == string(d.Code) && st.Args["key"] == key }) {
+		return refuse("doubt", ev.Step, "nothing about %q calls for the doubt %q", key, d.Code)
+	}
 	if _, had := s.doubts[id]; !had {
 		s.dorder = append(s.dorder, id)
 	}
@@ -340,7 +406,7 @@ func (s *State) dropped(data procedure.Data) string {
 	for _, k := range s.order {
 		p := strings.Split(k, "/")
 		switch p[0] {
-		case "look", "spill", "co", "draft", "flame", "together", "ambient":
+		case "look", "held", "spill", "co", "draft", "flame", "together", "ambient":
 		default:
 			continue
 		}
@@ -408,6 +474,11 @@ func (s *State) correct(ev procedure.Event, d *procedure.Correct) error {
 	}
 	if err := s.fits(step, key, data); err != nil {
 		return err
+	}
+	for id, g := range s.grave { // what made it an emergency was mistyped
+		if d.Replaces == g.N || strings.HasPrefix(key, join("spill", id)) || strings.HasPrefix(key, join("draft", id)) || key == join("together", id) {
+			delete(s.grave, id)
+		}
 	}
 	if key == keyAppliances {
 		if id := s.dropped(data); id != "" {
@@ -570,6 +641,9 @@ func (s *State) answerFits(step procedure.Step, key string, d procedure.Answer, 
 		if d.Number.Value != nil && *d.Number.Value < 0 && step.Unit == "min" {
 			return bad("minutes cannot be negative")
 		}
+		if pa, ok := toPa(value(d.Number), d.Number.Unit); step.Ask == "breech" && d.Number.Value != nil && !(ok && math.Abs(pa) >= minBreech) {
+			return bad("a breech draft is %.0f Pa or more; inches of water are 249 Pa each", minBreech)
+		}
 		if before := s.answer(keyCFM50); key == keySealTo && d.Number.Value != nil && before != nil && before.Number != nil && before.Number.Value != nil &&
 			!(*d.Number.Value > 0 && *d.Number.Value < *before.Number.Value) {
 			return bad("sealing leaves less than the %s CFM50 of today, and more than nothing", trim(*before.Number.Value))
@@ -629,8 +703,14 @@ func (s *State) answerFits(step procedure.Step, key string, d procedure.Answer, 
 			return bad("none means 0 seconds")
 		}
 	case procedure.FormInstrument:
-		if d.Instrument == nil || d.Instrument.Name == "" {
+		i := d.Instrument
+		if i == nil || i.Name == "" {
 			return bad("it takes the instrument's name")
+		}
+		// No gauge for this work is better than that (own rule): a figure that
+		// claims more makes the give-or-take too small.
+		if i.Resolution != 0 && !(i.Resolution >= 0.01 && i.Resolution <= 10) || i.AccuracyPa != 0 && !(i.AccuracyPa >= 0.05) || i.AccuracyPct != 0 && !(i.AccuracyPct >= 0.1) {
+			return bad("resolution is 0.01 to 10 Pa, accuracy 0.05 Pa or 0.1 percent at best")
 		}
 	case procedure.FormDoubt, procedure.FormSetup, procedure.FormTold:
 		return bad("a %s is not an answer", step.Form)
@@ -638,6 +718,17 @@ func (s *State) answerFits(step procedure.Step, key string, d procedure.Answer, 
 		return bad("form %q takes no answer", step.Form)
 	}
 	return nil
+}
+
+// minBreech is the weakest draft at the breech that a maker asks for, pascals
+// (own rule: less is another unit).
+const minBreech = 1.0
+
+func value(n *procedure.Number) float64 {
+	if n.Value == nil {
+		return 0
+	}
+	return *n.Value
 }
 
 func finite(v ...float64) bool {

@@ -179,6 +179,9 @@ func (g *signs) appliance(a procedure.Appliance) {
 			g.raise(procedure.DoubtEarlyCO, co, "name", a.Name, "minutes", reading.Format(max(wait, 0), 0), "limit", trim(s.plan.CO.AfterMin))
 		}
 	}
+	if s.spillFailed(spill) {
+		return // it ought to be easier on a warm vent: nothing to doubt
+	}
 	for _, id := range a.Partners {
 		other, ok := s.litAt(id)
 		if !ok || !other.Before(lit) || s.plan.Spillage.Between <= 0 {

@@ -33,8 +33,8 @@ func (s *State) readAppliances() []procedure.Appliance {
 			a.Zone = zones[0].ID
 		}
 		k := func(x string) string { return join("appliance", it.ID, x) }
-		if z := s.choice(k("zone")); z != "" {
-			a.Zone = z
+		if z := s.choice(k("zone")); slices.ContainsFunc(zones, func(i procedure.RosterItem) bool { return i.ID == z }) {
+			a.Zone = z // one that is not listed any more is none
 		}
 		switch a.Kind {
 		case procedure.Fireplace, procedure.WoodStove:

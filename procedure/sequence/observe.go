@@ -2,6 +2,7 @@ package sequence
 
 import (
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -199,7 +200,7 @@ func (s *State) observeZone(g *gen, z procedure.Zone) procedure.ZoneObs {
 	zo.DoorsDecided = g.decidedDoors(z)
 	sets := len(g.airSets())
 	_, airKnown := s.roster(keyAir)
-	zo.AirDecided = airKnown && len(g.air) <= 4
+	zo.AirDecided = airKnown
 	for i := 1; i <= sets; i++ {
 		zo.AirDecided = zo.AirDecided && s.Has(join("reading", z.ID, "air"+itoa(i)))
 	}
@@ -232,13 +233,18 @@ func (g *gen) decidedDoors(z procedure.Zone) bool {
 }
 
 func (s *State) observeAppliance(a procedure.Appliance) procedure.ApplianceObs {
-	ao := procedure.ApplianceObs{ID: a.ID, MinutesSince: s.minutesSince(a.ID), NotFired: s.shut(a.ID)}
+	minutes, _ := s.minutesSince(a.ID)
+	ao := procedure.ApplianceObs{ID: a.ID, MinutesSince: minutes, NotFired: s.shut(a.ID)}
 	spill := func(key string, cold procedure.Tri) *procedure.SpillObs {
 		x := s.answer(key)
 		if x == nil || x.Spill == nil {
 			return nil
 		}
-		return &procedure.SpillObs{N: s.facts[key].n, Outcome: x.Spill.Outcome, Seconds: x.Spill.Seconds, Cold: cold, Timed: x.Spill.Timed, SetupN: s.facts[join("setup", a.Zone, "worst")].n}
+		n := s.facts[join("setup", a.Zone, "worst")].n
+		if w := s.pressureObs(join("reading", a.Zone, "worst")); w != nil {
+			n = w.SetupN // the same set-up, as its reading has it
+		}
+		return &procedure.SpillObs{N: s.facts[key].n, Outcome: x.Spill.Outcome, Seconds: x.Spill.Seconds, Cold: cold, Timed: x.Spill.Timed, SetupN: n}
 	}
 	ao.Spill = spill(join("spill", a.ID), s.cold(a.ID))
 	ao.SpillNatural = spill(join("spill", a.ID, "natural"), coldIf(s.seen(join("cooled", a.ID, "vent-cooled"))))
@@ -257,15 +263,54 @@ func (s *State) observeAppliance(a procedure.Appliance) procedure.ApplianceObs {
 			ao.BreechPa, ao.BreechKnown = &pa, procedure.Yes
 		}
 	}
-	gas := func(key string) *procedure.GasObs {
-		x := s.answer(key)
-		if x == nil || x.Gas == nil {
-			return nil
-		}
-		return &procedure.GasObs{N: s.facts[key].n, CO: x.Gas.CO, O2: x.Gas.O2, OverRange: x.Gas.OverRange, Rising: x.Gas.Rising}
+	if x := s.answer(join("co", a.ID)); x != nil && x.Gas != nil {
+		g := gasObs(s.facts[join("co", a.ID)].n, x.Gas)
+		ao.CO = &g
 	}
-	ao.CO = gas(join("co", a.ID))
+	ao.Earlier = slices.Clone(s.earlier[a.ID])
+	if f, ok := s.facts[join("co", a.ID)]; ok && s.stale(join("co", a.ID)) {
+		if x, ok := f.data.(*procedure.Answer); ok && x.Gas != nil {
+			ao.Earlier = append(ao.Earlier, gasObs(f.n, x.Gas))
+		}
+	}
+	if g, ok := s.grave[a.ID]; ok {
+		ao.Emergency = &g
+	}
+	ao.Prior, ao.Serviced = s.prior(a.ID), serviced(s.choice(join("serviced", a.ID)))
 	return ao
+}
+
+func gasObs(n int, g *procedure.Gas) procedure.GasObs {
+	return procedure.GasObs{N: n, CO: g.CO, O2: g.O2, OverRange: g.OverRange, Rising: g.Rising}
+}
+
+// prior is the status that an earlier phase gave an appliance.
+func (s *State) prior(id string) procedure.Status {
+	if a := s.answer(KeyCarried); a != nil {
+		for _, c := range a.Carried {
+			if c.Step == join("status", id) {
+				return procedure.Status(c.Answer.Choice)
+			}
+		}
+	}
+	return procedure.StatusNone
+}
+
+// keptOff reports whether an earlier phase shut an appliance off, so that it
+// must have been put right before it burns again.
+func (s *State) keptOff(id string) bool {
+	p := s.prior(id)
+	return p != procedure.StatusNone && p != procedure.MayRun && p != procedure.MayRunNoFans
+}
+
+func serviced(c string) procedure.Tri {
+	switch c {
+	case "put-right":
+		return procedure.Yes
+	case "not-yet":
+		return procedure.No
+	}
+	return procedure.Unknown
 }
 
 func coldIf(st procedure.SeenState) procedure.Tri {

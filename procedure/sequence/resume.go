@@ -54,21 +54,16 @@ func (s *State) owes(zone string, x spoiled) bool {
 	return true
 }
 
-// relight reports whether the zone pressure read before a light-off is from
-// before a stop that the light-off comes after: it is read again before every
-// light-off.
-func (s *State) relight(key string) bool {
-	id, held := strings.CutPrefix(key, "held/")
-	if !held || strings.Contains(id, "/") {
-		return false
-	}
-	spill, lit := s.facts[join("spill", id)]
+// heldAgain is the n of the newest stop after which the zone must be read again
+// before an appliance burns again, 0 for none.
+func (s *State) heldAgain(id string) int {
+	n := 0
 	for _, x := range s.spoils() {
-		if s.facts[key].n < x.n && (!lit || spill.n > x.n) {
-			return true
+		if f, ok := s.facts[join("held", id)]; ok && f.n <= x.n {
+			n = x.n
 		}
 	}
-	return false
+	return n
 }
 
 // measuringStage reports whether a stage works on the house as it is set.
@@ -149,13 +144,13 @@ func (g *gen) resume() {
 		if open || answered(join(p, "ambient")) {
 			g.add(procedure.Step{ID: join(p, "ambient"), Stage: stage, Ask: "ambient.resume", Form: procedure.FormAmbient, Unit: "ppm", Cautions: []string{"house-still-changed"}})
 		}
-		if k := join(p, "weather"); x.stop && s.facts[keyWeather].n < x.n && (open || answered(k)) {
+		if k := join(p, "weather"); x.stop && s.facts[keyWeather].n <= x.n && (open || answered(k)) {
 			g.add(procedure.Step{ID: k, Stage: stage, Ask: "resume.weather", Form: procedure.FormChoice, Choices: []string{"as-before", "turned"}})
 			if s.choice(k) == "turned" {
 				g.add(procedure.Step{ID: join(p, "outdoors"), Stage: stage, Ask: "arrive.weather", Form: procedure.FormWeather})
 			}
 		}
-		prepared := len(g.zones) > 0 && answered(keyPrepare) && s.facts[join(keyPrepare, "windows-shut")].n < x.n
+		prepared := len(g.zones) > 0 && answered(keyPrepare) && s.facts[join(keyPrepare, "windows-shut")].n <= x.n
 		if k := join(p, "house"); prepared && (x.n == lastLong || answered(k)) {
 			st := g.checklist(k, stage, "resume.house", procedure.AgainLines)
 			st.Cautions, st.Reaffirm = []string{"before-pulling-down"}, false
@@ -188,7 +183,7 @@ func (g *gen) resume() {
 func (s *State) setupBefore(n int) *fact {
 	var cur *fact
 	for k, f := range s.facts {
-		if f.kind == procedure.KindSetup && (strings.HasPrefix(k, "setup/") || strings.HasPrefix(k, "resume/")) && f.n < n && (cur == nil || f.n > cur.n) {
+		if f.kind == procedure.KindSetup && (strings.HasPrefix(k, "setup/") || strings.HasPrefix(k, "resume/")) && f.n <= n && (cur == nil || f.n > cur.n) {
 			f := f
 			cur = &f
 		}
@@ -222,7 +217,7 @@ func (g *gen) firedAgain(p string, n int, stage procedure.StageID, open bool) {
 		f, ok := s.facts[join("fired", a.ID)]
 		k := join(p, "fired", a.ID)
 		_, had := s.facts[k]
-		if had || open && a.Susceptible() != procedure.No && !s.Has(join("spill", a.ID)) && ok && f.n < n {
+		if had || open && a.Susceptible() != procedure.No && !s.Has(join("spill", a.ID)) && ok && f.n <= n {
 			items = append(items, procedure.Item{Key: k, Code: "appliance", Name: a.Name})
 		}
 	}

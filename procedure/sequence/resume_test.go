@@ -18,19 +18,32 @@ func ambient(v float64) *procedure.Hazard {
 }
 
 // TestHeldAgain: the zone is read again before every light-off, so also after
-// a stop between that reading and the light-off, and not after the light-off.
+// a stop, whether the burner was timed before it or not; and what was read
+// before the stop stays read.
 func TestHeldAgain(t *testing.T) {
-	w := begin(t)
-	w.To("spill/water-heater-1")
-	w.Stop(10 * time.Minute)
-	if asked := w.Rest(); !asks(asked, "held/water-heater-1") {
-		t.Errorf("lit without reading the zone again: %v", asked)
+	for _, at := range []string{"spill/water-heater-1", "draft/water-heater-1", "co/water-heater-1"} {
+		w := begin(t)
+		w.To(at)
+		w.Stop(10 * time.Minute)
+		again := "held/water-heater-1/again/" + itoa(w.State.Last())
+		if asked := w.Rest(); !asks(asked, again) {
+			t.Errorf("%s: lit without reading the zone again: %v", at, asked)
+		}
+		n := 0
+		for _, r := range w.State.Observations().ZoneObs[0].Readings {
+			if strings.HasPrefix(r.Step, "held/water-heater-1") {
+				n++
+			}
+		}
+		if n != 2 {
+			t.Errorf("%s: %d readings before light-off, want both", at, n)
+		}
 	}
-	w = begin(t)
-	w.To("draft/water-heater-1")
+	w := begin(t)
+	w.To("setup/basement-1/closing")
 	w.Stop(10 * time.Minute)
-	if asked := w.Rest(); asks(asked, "held/water-heater-1") {
-		t.Errorf("read again after it was lit: %v", asked)
+	if asked := w.Rest(); asks(asked, "held/") {
+		t.Errorf("read again though nothing is lit any more: %v", asked)
 	}
 }
 

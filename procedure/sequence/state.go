@@ -20,6 +20,7 @@ type fact struct {
 	at      time.Time
 	step    string // screen that asked it
 	back    bool   // the computer's clock went back just before
+	lit     int    // n of the light-off that a spillage was timed from
 }
 
 // State is a test as far as its record goes. Use Start or Replay. One State is
@@ -44,8 +45,12 @@ type State struct {
 	instr   []procedure.Instrument
 	sitting int // n of the last handover that resumed
 	stops   []stop
-	logs    map[int]procedure.Log // windows of gauge logs, by event
-	clockN  map[string]int        // step -> n of a timer start that no answer followed
+	lit     []lightOff
+	late    map[string]float64            // step -> seconds at which its clock was marked past the limit
+	earlier map[string][]procedure.GasObs // appliance -> samples taken again for a doubt
+	grave   map[string]procedure.GasObs   // appliance -> CO above 400 ppm with failed venting
+	logs    map[int]procedure.Log         // windows of gauge logs, by event
+	clockN  map[string]int                // step -> n of a timer start that no answer followed
 	clockOn string
 	mono    int64
 	drawn   float64
@@ -78,6 +83,12 @@ func (s *State) changed(all bool) {
 type stop struct {
 	n    int
 	long bool
+}
+
+// lightOff is when a main burner was lit.
+type lightOff struct {
+	n  int
+	id string
 }
 
 type hazard struct {
@@ -114,7 +125,7 @@ func refuse(code, key, format string, a ...any) error {
 
 // Start makes the state of a record that has only its header and plan.
 func Start(h procedure.Header, p procedure.Plan) *State {
-	s := &State{header: h, facts: map[string]fact{}, byN: map[int]string{}, clockN: map[string]int{}, logs: map[int]procedure.Log{}, doubts: map[string]doubt{}}
+	s := &State{header: h, facts: map[string]fact{}, byN: map[int]string{}, clockN: map[string]int{}, logs: map[int]procedure.Log{}, late: map[string]float64{}, earlier: map[string][]procedure.GasObs{}, grave: map[string]procedure.GasObs{}, doubts: map[string]doubt{}}
 	s.plan, s.planned, s.last = p, true, 1
 	return s
 }
@@ -166,7 +177,8 @@ func (s *State) clone() *State {
 	for k, v := range s.clockN {
 		c.clockN[k] = v
 	}
-	c.logs = maps.Clone(s.logs)
+	c.logs, c.late, c.earlier, c.grave = maps.Clone(s.logs), maps.Clone(s.late), maps.Clone(s.earlier), maps.Clone(s.grave)
+	c.lit = append([]lightOff{}, s.lit...)
 	c.doubts = make(map[string]doubt, len(s.doubts))
 	for k, v := range s.doubts {
 		c.doubts[k] = v
@@ -205,6 +217,12 @@ func (s *State) Decided() int { return s.decided }
 
 // Attachments are the hashes of the photos attached so far.
 func (s *State) Attachments() []string { return append([]string{}, s.attach...) }
+
+// has reports whether there is a fact of the key, stale, skipped or not.
+func (s *State) has(key string) bool {
+	_, ok := s.facts[key]
+	return ok
+}
 
 // Has reports whether the fact is present, fresh and not skipped.
 func (s *State) Has(key string) bool {
@@ -252,7 +270,7 @@ func (s *State) staleNow(key string, depth int) bool {
 			return true
 		}
 	}
-	if n, ok := s.clockN[key]; ok && n > f.n || s.relight(key) {
+	if n, ok := s.clockN[key]; ok && n > f.n {
 		return true
 	}
 	for _, k := range s.dorder {

@@ -133,8 +133,6 @@ func partOf(key string) part {
 		return part(procedure.StageArrive)
 	case "list", "appliance", "zone", "confirm":
 		return part(procedure.StageList)
-	case "look":
-		return part(procedure.StageLook)
 	case "prepare", "fired":
 		return part(procedure.StagePrepare)
 	case "putback":
@@ -148,7 +146,7 @@ func partOf(key string) part {
 		return partHazards
 	case "source", "settled", "aired":
 		return partHazards
-	case "doubt", "resume":
+	case "doubt", "resume", "look", "serviced": // a daily test looks elsewhere
 		return partAll
 	case "baseline", "setup":
 		if len(p) > 2 && (p[2] == "again" || strings.HasPrefix(p[2], "off")) {
@@ -319,6 +317,12 @@ func (s *State) ending() bool {
 
 // shut reports whether a hazard forbids lighting the appliance.
 func (s *State) shut(id string) string {
+	if _, ok := s.grave[id]; ok {
+		return "co-emergency"
+	}
+	if s.keptOff(id) && s.choice(join("serviced", id)) != "put-right" {
+		return "not-serviced"
+	}
 	for _, h := range s.hazards {
 		if h.h.Subject != id {
 			continue
@@ -369,6 +373,10 @@ func (g *gen) all() {
 			g.decide()
 		case procedure.StageLook, procedure.StagePrepare:
 			if g.full || !s.early() {
+				if id == procedure.StagePrepare && !slices.Contains(stages, procedure.StageLook) {
+					// What an earlier phase shut off is looked at again all the same.
+					g.lookAt(func(a procedure.Appliance) bool { return s.keptOff(a.ID) })
+				}
 				g.measuring(id)
 			}
 		default:
@@ -675,7 +683,11 @@ func (g *gen) fired(zone string) []procedure.Appliance {
 		if a.Burner.Unit == "kW" {
 			in *= 3412.142
 		}
-		if in == 0 {
+		switch {
+		case in != 0:
+		case a.Kind == procedure.WaterHeater:
+			in = 40000 // about what they have: not behind a furnace on its vent
+		default:
 			in = 1e12
 		}
 		return r, in
@@ -694,7 +706,7 @@ func (g *gen) fired(zone string) []procedure.Appliance {
 // needsZone reports whether a zone has anything that house pressure can touch.
 func (g *gen) needsZone(zone string) bool {
 	for _, a := range g.appl {
-		if a.Zone == zone && (a.Susceptible() != procedure.No || a.Vent.Type != procedure.Unvented && a.Vent.Type != procedure.VentUnknown && a.Fired()) {
+		if a.Zone == zone && (a.Susceptible() != procedure.No || a.Venting() != procedure.Unvented && a.Venting() != procedure.VentUnknown && a.Fired()) {
 			return true
 		}
 	}
@@ -755,10 +767,18 @@ func (g *gen) look() {
 	if len(g.zones) > 0 {
 		g.add(lookHouse)
 	}
+	g.lookAt(func(procedure.Appliance) bool { return true })
+}
+
+// lookAt asks the look at the appliances that are wanted.
+func (g *gen) lookAt(wanted func(procedure.Appliance) bool) {
 	for _, a := range g.appl {
 		codes := procedure.LookLines(a)
-		if len(codes) == 0 {
+		if len(codes) == 0 || !wanted(a) {
 			continue
+		}
+		if g.s.keptOff(a.ID) {
+			g.add(procedure.Step{ID: join("serviced", a.ID), Stage: procedure.StageLook, Ask: "look.serviced", Form: procedure.FormChoice, Choices: []string{"put-right", "not-yet"}, Subject: a.ID, Name: a.Name, Zone: a.Zone, Cautions: []string{"hot-vent"}})
 		}
 		st := g.checklist(join("look", a.ID), procedure.StageLook, "look.appliance", codes)
 		st.Subject, st.Name, st.Zone, st.Cautions = a.ID, a.Name, a.Zone, []string{"hot-vent"}
@@ -1069,12 +1089,17 @@ func (g *gen) shutDoors(z procedure.Zone, round string) []string {
 	return out
 }
 
-// airSets are the combinations of air handlers to try, each at least one.
+// airSets are the combinations of air handlers to try, each at least one: all
+// of up to four, of more each alone and all together.
 func (g *gen) airSets() [][]string {
 	var out [][]string
 	n := len(g.air)
 	if n > 4 {
-		n = 4
+		var all []string
+		for _, a := range g.air {
+			out, all = append(out, []string{a.ID}), append(all, a.ID)
+		}
+		return append(out, all)
 	}
 	for m := 1; m < 1<<n; m++ {
 		var set []string
@@ -1234,16 +1259,17 @@ func (g *gen) appliances(z procedure.Zone) {
 		}
 	}
 	for _, a := range list {
-		if s.shut(a.ID) != "" && !s.Has(join("spill", a.ID)) && !s.Has(join("co", a.ID)) && !s.Has(join("flame", a.ID, "blower-flame")) {
-			continue // not fired: known bad, not missing
-		}
+		from := len(g.out)
 		if a.Susceptible() == procedure.No {
 			if s.header.Phase != procedure.Daily { // daily: what house pressure can touch
 				g.coSteps(a, z, "", false)
 			}
+			g.notLit(a.ID, from)
 			continue
 		}
-		k++
+		if s.shut(a.ID) == "" {
+			k++
+		}
 		base := procedure.Step{Stage: A, Zone: z.ID, Subject: a.ID, Name: a.Name, Held: true, Burning: true}
 		base.Args = map[string]string{"k": itoa(k), "n": itoa(n), "input": trim(a.Burner.Input), "unit": a.Burner.Unit}
 		if f, ok := s.facts[wk]; ok {
@@ -1276,11 +1302,18 @@ func (g *gen) appliances(z procedure.Zone) {
 			st.ID, st.Ask, st.Form, st.Unit, st.Reads = join("held", a.ID, "blower"), "pressure.blower", procedure.FormPressure, "Pa", reads
 			g.add(st)
 		}
-		if s.shut(a.ID) != "" {
-			continue
-		}
 		g.draftSteps(a, base, reads, "")
 		g.coSteps(a, z, "", true)
+		if s.shut(a.ID) != "" {
+			g.notLit(a.ID, from)
+			continue
+		}
+		for _, k := range s.order { // after earlier stops
+			if strings.HasPrefix(k, join("held", a.ID, "again")+"/") {
+				g.addHeld(k, base, reads)
+			}
+		}
+		g.heldAgain(a, base, reads, from)
 		if gk := groupKey(a); gk != "" {
 			groups[gk] = append(groups[gk], a)
 		}
@@ -1295,12 +1328,82 @@ func (g *gen) appliances(z procedure.Zone) {
 		sort.Strings(keys)
 		for _, gk := range keys {
 			st := procedure.Step{ID: "together/" + gk, Stage: A, Ask: "together", Form: procedure.FormChecklist, Zone: z.ID, Held: true, Burning: true, Cautions: []string{"burner-on"}, Reads: []string{wk}}
+			if g.acrossZones(gk) { // each zone sees its own hoods
+				st.ID = join(st.ID, z.ID)
+			}
+			for _, id := range strings.Split(gk, "+") { // who else is on the vent
+				st.Reads = append(st.Reads, join("appliance", id, "partners"))
+			}
 			for _, a := range groups[gk] {
 				st.Items = append(st.Items, procedure.Item{Key: join("together", a.ID), Code: "hood", Name: a.Name})
 			}
+			from := len(g.out)
 			g.add(st)
+			first := groups[gk][0]
+			base := procedure.Step{Stage: A, Zone: z.ID, Subject: first.ID, Name: first.Name, Held: true, Burning: true}
+			if f, ok := s.facts[wk]; ok {
+				if su, ok := f.data.(*procedure.Setup); ok {
+					c := su.Clone()
+					base.Setup, base.SetupN = &c, f.n
+				}
+			}
+			g.heldAgain(first, base, append([]string{wk}, g.placed(first)...), from)
 		}
 	}
+}
+
+// notLit drops what is still to be done with a burner that must not be lit:
+// known bad, not missing. The air is read all the same.
+func (g *gen) notLit(id string, from int) {
+	if g.s.shut(id) == "" {
+		return
+	}
+	kept := g.out[:from:from]
+	for _, st := range g.out[from:] {
+		if !g.s.unmet(st) || st.Form == procedure.FormAmbient && g.s.Has(join("co", id)) {
+			kept = append(kept, st)
+		}
+	}
+	g.out = kept
+}
+
+// heldAgain puts the zone pressure before the first step from which on the
+// appliance burns again after a stop.
+func (g *gen) heldAgain(a procedure.Appliance, base procedure.Step, reads []string, from int) {
+	s := g.s
+	k := join("held", a.ID, "again", itoa(s.heldAgain(a.ID)))
+	if s.heldAgain(a.ID) == 0 || s.has(k) || slices.ContainsFunc(g.out, func(st procedure.Step) bool { return st.ID == k }) {
+		return
+	}
+	for i := from; i < len(g.out); i++ {
+		if g.out[i].Burning && g.out[i].Form != procedure.FormAmbient && s.unmet(g.out[i]) && g.out[i].ID != join("held", a.ID) {
+			rest := append([]procedure.Step{}, g.out[i:]...)
+			g.out = g.out[:i]
+			g.addHeld(k, base, reads)
+			g.out = append(g.out, rest...)
+			return
+		}
+	}
+}
+
+func (g *gen) addHeld(k string, base procedure.Step, reads []string) {
+	base.ID, base.Ask, base.Form, base.Unit, base.Reads = k, "pressure.held", procedure.FormPressure, "Pa", reads
+	g.add(base)
+}
+
+// acrossZones reports whether a vent serves appliances of several zones.
+func (g *gen) acrossZones(gk string) bool {
+	zone := ""
+	for _, a := range g.appl {
+		if a.Zone == "" || !slices.Contains(strings.Split(gk, "+"), a.ID) {
+			continue
+		}
+		if zone != "" && a.Zone != zone {
+			return true
+		}
+		zone = a.Zone
+	}
+	return false
 }
 
 // placed is the fact in which zone an appliance stands, where there are
@@ -1337,7 +1440,7 @@ func groupKey(a procedure.Appliance) string {
 // vent can be measured; spillage that failed leaves draft known bad.
 func (g *gen) draftSteps(a procedure.Appliance, base procedure.Step, reads []string, cond string) {
 	s := g.s
-	if !s.plan.Draft.Asked(a.Vent.Type) || a.Facts.TestHole == procedure.No {
+	if !s.plan.Draft.Asked(a.Venting()) || a.Facts.TestHole == procedure.No {
 		return
 	}
 	key := func(x string) string {
@@ -1487,9 +1590,21 @@ func (s *State) breech(id string) (float64, bool) {
 
 // cold says whether the vent is cold at light-off.
 func (s *State) cold(id string) procedure.Tri {
-	m := s.minutesSince(id)
+	m, n := s.minutesSince(id)
 	if m == nil {
 		return procedure.Unknown
+	}
+	// Its own burner, or one on its vent, was lit since that was said.
+	ref := s.last + 1
+	if s.clockOn == join("spill", id) {
+		ref = s.clockN[s.clockOn]
+	} else if k := join("spill", id); s.Has(k) {
+		ref = s.facts[k].lit
+	}
+	for _, l := range s.lit {
+		if l.n > n && l.n < ref && (l.id == id || s.partners(id, l.id)) {
+			return procedure.No
+		}
 	}
 	if *m >= s.plan.Spillage.ColdAfter {
 		return procedure.Yes
@@ -1497,7 +1612,19 @@ func (s *State) cold(id string) procedure.Tri {
 	return procedure.No
 }
 
-func (s *State) minutesSince(id string) *float64 {
+// partners reports whether two appliances share a vent.
+func (s *State) partners(a, b string) bool {
+	for _, x := range s.appliances() {
+		if x.ID == a {
+			return has(x.Partners, b)
+		}
+	}
+	return false
+}
+
+// minutesSince is how long the main burner had been off, and the event that
+// says so.
+func (s *State) minutesSince(id string) (*float64, int) {
 	// The newest answer counts, of those before its spillage was timed.
 	key, at := join("fired", id), 0
 	spill := s.facts[join("spill", id)]
@@ -1508,9 +1635,9 @@ func (s *State) minutesSince(id string) *float64 {
 	}
 	a := s.answer(key)
 	if a == nil || a.Number == nil {
-		return nil
+		return nil, 0
 	}
-	return a.Number.Value
+	return a.Number.Value, s.facts[key].n
 }
 
 func (s *State) spillLimit(id string) float64 {

@@ -119,6 +119,9 @@ var enChoices = map[string]string{
 	"resume.weather/turned":    "turned: wind or temperature is another",
 	"ambient.aired/kept-shut":  "no, the house stayed shut",
 	"ambient.aired/opened":     "yes, opened",
+	// what an earlier test shut off
+	"look.serviced/put-right": "yes, by a licensed or qualified person",
+	"look.serviced/not-yet":   "no, or not known",
 	// zone places
 	"basement":     "basement",
 	"utility-room": "utility room",

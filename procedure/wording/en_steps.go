@@ -114,6 +114,8 @@ var enSteps = map[string]step{
 		why: "A leak or a dead alarm harms people whatever the vent does.\nSniff every joint, slowly; propane at the floor too.\nA confirmed leak: the fuel supplier comes before anything."},
 	"look.appliance": {ask: "Look at {name}: is each line so?", src: "scheme",
 		why: "A loose or crushed vent spills whatever the pressure is.\nLook with a light and a mirror, burner off.\nWhat is wrong here can stop the sealing by itself."},
+	"look.serviced": {ask: "{name} was off until serviced. Was it put right since?", src: "own",
+		why: "An earlier test found it unsafe; the house alone does not heal it.\nPut right means by a licensed or otherwise qualified person.\nNot yet: it is not lit today and stays off."},
 	// prepare
 	"prepare.house": {ask: "House set for the baseline: is each line so?", src: "scheme",
 		why: "A fan or burner running now spoils every net pressure.\nWrite the old settings down: you put them back later.\nWhat cannot be set so is put right before reading."},
