@@ -19,6 +19,7 @@ type View struct {
 	Step    procedure.Step
 	Words   wording.Screen
 	Where   Where
+	Shows   string     // demonstration house: what instruments, people and the house show
 	House   []string   // HOUSE NOW / HELD AT WORST CASE, a clause each
 	Held    bool       // the heading of House
 	SoFar   []string   // last readings, newest last

@@ -161,8 +161,8 @@ func TestParseRefuses(t *testing.T) {
 		{"clock", "12", "NOT KEPT  12 what? 12s if it is seconds. Ambient CO: /c 12."},
 		{"clock", "still", "NOT KEPT  still spilling when the burner was cut, after how long? still 60s."},
 		{"clock", "soon", `NOT KEPT  "soon" is not a plain number. Type 37s, none or still 60s.`},
-		{"setup", "3", "NOT KEPT  3: set it so, or say why with /k."},
-		{"setup", "4", "NOT KEPT  4: set it so, or say why with /k."},
+		{"setup", "3", "NOT KEPT  3 is no fan here. Set the rest as listed, or say why with /k."},
+		{"setup", "4", "NOT KEPT  4 is no fan here. Set the rest as listed, or say why with /k."},
 		{"setup", "?1", `NOT KEPT  "?1" will not do here. Go and look; if it may be so, type its number.`},
 		{"instrument", "Gauge A; 1; 03/01/2026", `NOT KEPT  "03/01/2026" is not a date of the form 2026-04-30.`},
 		{"instrument", "Gauge A; 1; 2026-02-30", `NOT KEPT  "2026-02-30" is not a date of the form 2026-04-30.`},
@@ -369,8 +369,8 @@ func TestTypedOldValue(t *testing.T) {
 		text string
 		want string
 	}{
-		{"pressure", "-1.0 30s", "-1 30s"},
-		{"pressure", "+0.8 -1.1 0", "+0.8 -1.1 0"},
+		{"pressure", "-1.0 30s", "-1.0 30s"},
+		{"pressure", "+0.8 -1.1 0", "+0.8 -1.1 0.0"},
 		{"pressure", "-0.01 inH2O", "-0.01 inH2O"},
 		{"weather", "6 34", "6 34 F"},
 		{"checklist", "?3; 2: bent", "2: bent; ?3"},
@@ -447,7 +447,7 @@ func TestReadAs(t *testing.T) {
 		{"weather", "6 34", "wind 6 mph, outdoors 34 F"},
 		{"burner", "1 40k", "natural gas, 40000 Btu/h"},
 		{"number", "?", "not known"},
-		{"setup", "2", "set as listed, not running: dryer-1"},
+		{"setup", "2", "set as listed, not running: dryer"},
 	} {
 		if got := ReadAs(steps[c.form], c.text); got != c.want {
 			t.Errorf("%s %q: got %q, want %q", c.form, c.text, got, c.want)

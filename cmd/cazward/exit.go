@@ -4,8 +4,14 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
+	"os"
+	"strings"
+	"syscall"
 
 	"cazward/procedure"
+	"cazward/procedure/journal"
+	"cazward/procedure/journal/disk"
 )
 
 // Exit codes, the one table of them. The codes of decisions are
@@ -84,4 +90,52 @@ func report(w io.Writer, err error) int {
 		fmt.Fprintf(w, "cazward: hint: this is a fault of the program; please report it with the command you gave\n")
 	}
 	return code
+}
+
+// writeFault says in the words of a screen why something did not reach the
+// record, and what to do about just that. what is the thing, "" for an answer;
+// a mark of the clock cannot be made again by pressing Enter.
+func writeFault(err error, what string, last int) string {
+	again := "then press Enter to try again"
+	switch what {
+	case "":
+		what = "answer"
+	case "mark":
+		again = "then let the vent cool and time it again"
+	default:
+		again = "then enter it again"
+	}
+	why, do := err.Error(), "Mend what it says, "+again+"."
+	var gone *disk.Refused
+	var codec *journal.Error
+	switch {
+	case errors.As(err, &gone):
+		why, do = "the record "+gone.Text, capital(gone.Next)+"."
+	case errors.As(err, &codec):
+		why, do = codec.Text, "Enter it in another way; if that fails too, stop with /q."
+	case errors.Is(err, syscall.ENOSPC) || errors.Is(err, syscall.EDQUOT):
+		why, do = "the disk is full", "Free space, "+again+"."
+	case errors.Is(err, syscall.EROFS) || errors.Is(err, fs.ErrPermission):
+		why, do = "the record is write-protected", "Make it writable, "+again+"."
+	case errors.Is(err, syscall.EIO):
+		why, do = "the disk does not answer as it should", "Put it back in if it can be taken out, "+again+". Else stop with /q and copy the record to another disk."
+	case errors.Is(err, os.ErrClosed):
+		why, do = "the record is no longer open", "Stop with /q and go on with it again."
+	}
+	return fmt.Sprintf("%s: this %s is NOT saved. Write it down. %s Last kept: %d.", why, what, do, last)
+}
+
+func capital(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
+}
+
+// shellName is a file's name as it is typed in a command.
+func shellName(path string) string {
+	if strings.Trim(path, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789._-/") == "" {
+		return path
+	}
+	return `"` + path + `"`
 }

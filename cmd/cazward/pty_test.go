@@ -290,7 +290,7 @@ func walkOnScreen(t *testing.T, bin string, width, height int) {
 	time.Sleep(deaf)
 	p.write("ok\r")
 	code, left := p.ended()
-	if code != 0 || !strings.Contains(strings.ReplaceAll(left, "\n", ""), "go on with: cazward walk practice-") {
+	if code != 0 || !strings.Contains(strings.ReplaceAll(left, "\n", ""), "next: cazward walk practice-") {
 		t.Errorf("exit %d, and on the screen\n%s", code, left)
 	}
 	names, err := filepath.Glob(filepath.Join(dir, "*"+recordSuffix))
@@ -302,7 +302,7 @@ func walkOnScreen(t *testing.T, bin string, width, height int) {
 	p.golden("after-resume", now)
 
 	p.walk(now, "")
-	if code, left = p.ended(); code != 0 || !strings.Contains(strings.ReplaceAll(left, "\n", ""), "decision hold; record practice-") {
+	if code, left = p.ended(); code != 0 || !strings.Contains(strings.ReplaceAll(left, "\n", ""), "closed: decision hold: DO NOT AIR-SEAL THIS HOUSE YET (WARNING)record: practice-") {
 		t.Errorf("exit %d, and on the screen\n%s", code, left)
 	}
 	for _, f := range p.screen.faults {

@@ -25,7 +25,7 @@ func (s *session) view(step procedure.Step) forms.View {
 	v.House = s.house(step)
 	if s.st.Header().Practice != nil {
 		if shows, typed := practice.Demo(step); typed != "" {
-			v.Words.How = append([]string{shows + "   (= types it for you)"}, v.Words.How...)
+			v.Shows = shows
 		}
 	}
 	for _, c := range step.Offer { // what would be confirmed stands on the screen
@@ -44,6 +44,9 @@ func (s *session) view(step procedure.Step) forms.View {
 	s.net(step, &v)
 	if step.Form == procedure.FormClock {
 		v.Clock = s.clockView(step)
+		if !v.Clock.Lit.IsZero() { // one line is all that the running clock leaves
+			v.Words.How = []string{wording.ClockRuns(s.lang, v.Clock.Drawn > 0)}
+		}
 	}
 	if step.ID == sequence.KeyTold {
 		v.Lines = s.decisionLines()
@@ -124,7 +127,7 @@ func (s *session) soFar() []string {
 		}
 		switch st.Form {
 		case procedure.FormPressure, procedure.FormGas, procedure.FormAmbient, procedure.FormClock, procedure.FormWeather, procedure.FormPairs:
-			out = append([]string{fmt.Sprintf("%s  %s: %s", s.st.FactAt(keys[i]).Format("15:04"), wording.Short(s.lang, st), wording.KeptText(s.lang, st, d))}, out...)
+			out = append([]string{fmt.Sprintf("%s  %s: %s", s.st.FactAt(keys[i]).Format("15:04"), wording.Short(s.lang, st), wording.Reading(s.lang, st, d))}, out...)
 		}
 	}
 	return out

@@ -25,6 +25,9 @@ import (
 // Suffix of a record's file.
 const recordSuffix = ".cazward"
 
+// maxRecordName is the length of the longest name that the program gives.
+const maxRecordName = 60
+
 type walkOptions struct {
 	plain  bool
 	demo   bool
@@ -110,7 +113,9 @@ func walk(e *env, path string, o walkOptions) error {
 	err = s.run()
 	if !(o.plain || e.plain) { // the full screen is gone, and what it said last with it
 		end()
-		fmt.Fprintln(e.out, s.last)
+		for _, l := range s.last {
+			fmt.Fprintln(e.out, l)
+		}
 	}
 	if errors.Is(err, errStopped) {
 		return nil
@@ -143,9 +148,8 @@ func first(e *env, p forms.Prompter) (path string, demo bool, err error) {
 			continue
 		}
 		en, err := forms.Parse(step, r.Text, forms.ParseContext{})
-		var ref *forms.Refusal
-		if errors.As(err, &ref) {
-			msg = ref.Text
+		if text, ok := notTaken(err); ok {
+			msg = text
 			continue
 		}
 		if err != nil {
@@ -269,7 +273,7 @@ func openSession(e *env, p forms.Prompter, path string, phase procedure.Phase, o
 			return nil, err
 		}
 	}
-	s.p.Tell("record", path+"  keep this name: it is how you go on")
+	s.p.Tell("record", path+"  (keep this name, to go on)")
 	return s, nil
 }
 
@@ -291,9 +295,8 @@ func (s *session) askText(ask string) (string, error) {
 			continue
 		}
 		en, err := forms.Parse(st, r.Text, forms.ParseContext{})
-		var ref *forms.Refusal
-		if errors.As(err, &ref) {
-			msg, text = ref.Text, r.Text
+		if say, ok := s.refusal(err, ""); ok {
+			msg, text = say, r.Text
 			continue
 		}
 		if err != nil {
@@ -318,13 +321,15 @@ func freePath(h procedure.Header, now time.Time) string {
 	if slug == "" {
 		slug = "home"
 	}
-	if len(slug) > 40 {
-		slug = slug[:40]
-	}
-	base := fmt.Sprintf("%s-%s-%s", slug, h.Phase, now.Format("2006-01-02"))
+	// Short enough that "next: cazward walk NAME" has room on one line.
+	tail, head := fmt.Sprintf("-%s-%s", h.Phase, now.Format("2006-01-02")), ""
 	if h.Practice != nil {
-		base = "practice-" + base
+		head = "practice-"
 	}
+	if room := maxRecordName - len(head) - len(tail) - len("-99"+recordSuffix); len(slug) > room {
+		slug = strings.TrimRight(slug[:room], "-")
+	}
+	base := head + slug + tail
 	for i := 1; ; i++ {
 		name := base + recordSuffix
 		if i > 1 {

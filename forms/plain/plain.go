@@ -167,7 +167,11 @@ func (p *Plain) intro(v forms.View) {
 		p.once("net", strings.TrimPrefix(v.NetNote, "net "))
 	}
 	for i, text := range v.Words.Items {
-		p.line(fmt.Sprintf("item %d", i+1), text)
+		word := fmt.Sprintf("item %d", i+1)
+		if i < len(v.Step.Items) && !forms.Numbered(v.Step, i) {
+			word = "item"
+		}
+		p.line(word, text)
 	}
 	if len(v.Words.Items) == 0 {
 		for i, it := range v.Step.Items {
@@ -249,6 +253,9 @@ func (p *Plain) question(v forms.View) {
 	case v.Step.Form == procedure.FormClock && c != nil && !c.Lit.IsZero():
 		p.once("clock", say("lit", "at", c.Lit.Format("15:04:05")))
 		return
+	}
+	if v.Shows != "" {
+		p.line("demo", v.Shows+" "+forms.Words("screen/types-it", nil))
 	}
 	text := v.Words.Plain
 	if text == "" {

@@ -290,6 +290,7 @@ func (f frame) walk(c *canvas, how int) picture {
 		c.wipe(r.caution, r.box)
 		f.head(c, r, cautions, at, house, how >= tight)
 		f.keys(c, r, say("more-caution", "n", number(at+1), "of", number(len(cautions))))
+		f.message(c, r.message)
 		f.controlRow(c, r.message)
 		return picture{c.row, pages, len(whys), len(lines) > room}
 	}
@@ -300,6 +301,7 @@ func (f frame) walk(c *canvas, how int) picture {
 		f.putAsk(c, r, ask, top, end)
 		c.putAll(r.soFar, below)
 		f.keys(c, r, say("more-list", "n", number(at-before+1), "of", number(len(lists))))
+		f.message(c, r.message)
 		f.controlRow(c, r.message)
 		return picture{c.row, pages, len(whys), len(lines) > room}
 	}
@@ -562,15 +564,12 @@ func (f frame) ask(n int) []string {
 	}
 	out := wrap(" ", q, n, 1)
 	if f.lit() { // the clock takes the rows below
-		room := 2 - len(out)
-		for _, h := range w.How {
-			if room > 0 {
-				out = append(out, short(" "+h, n))
-				room--
-			}
+		if len(out) < 2 && len(w.How) > 0 {
+			out = append(out, short(" "+w.How[0], n))
 		}
 		return out
 	}
+	out = append(out, f.shows(n)...)
 	for _, h := range w.How {
 		out = append(out, asSet(h, n)...)
 	}
@@ -585,6 +584,18 @@ func (f frame) ask(n int) []string {
 		out = append(out, asSet(strings.Join(parts, "   "), n)...)
 	}
 	return out
+}
+
+// shows is what the demonstration house shows. The hint beside it is never cut.
+func (f frame) shows(n int) []string {
+	if f.v.Shows == "" {
+		return nil
+	}
+	hint := "   " + say("types-it")
+	if lipgloss.Width(f.v.Shows+hint)+3 > n {
+		return append(asSet(f.v.Shows, n), "  "+hint)
+	}
+	return []string{"   " + f.v.Shows + hint}
 }
 
 // asSet keeps the blanks that set a line of how in columns, where they fit.
@@ -620,8 +631,11 @@ func (f frame) labels() []string {
 	if len(f.v.Step.Items) > 0 {
 		for i := range f.v.Step.Items {
 			mark := number(i + 1)
-			if byPlace {
+			switch {
+			case byPlace:
 				mark = string(rune('a' + i%26))
+			case !forms.Numbered(f.v.Step, i):
+				mark = "-"
 			}
 			out = append(out, mark+" "+f.item(i))
 		}
@@ -712,19 +726,27 @@ func (f frame) answer(c *canvas, r rows) {
 	if f.text != "" && read != "" {
 		c.put(r.read, "   "+say("read-as")+"   "+read)
 	}
+	row := r.message
+	if len(f.messageLines(c.w-1)) > 1 && read == "" {
+		row--
+	}
+	f.message(c, row)
+	f.controlRow(c, r.message)
+}
+
+// message is what the answer before led to: on pages before the question it
+// stands too, because the key that turns them takes it away.
+func (f frame) message(c *canvas, row int) { c.putAll(row, f.messageLines(c.w-1)) }
+
+func (f frame) messageLines(n int) []string {
 	msg := f.v.Message
 	if msg == "" {
 		msg = f.tell
 	}
-	lines := hangMessage(msg, c.w-1)
-	row := r.message
-	if len(lines) > 1 && read == "" {
-		row--
+	if msg == "" {
+		return nil
 	}
-	if msg != "" {
-		c.putAll(row, lines)
-	}
-	f.controlRow(c, r.message)
+	return hangMessage(msg, n)
 }
 
 // hangMessage keeps the word of a message apart from what it says.

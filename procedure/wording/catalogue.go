@@ -201,8 +201,22 @@ func For(l Lang, st procedure.Step, p procedure.Plan) Screen {
 		}
 		sc.Choices = append(sc.Choices, fill(choiceText(l, st.Ask, c), args))
 	}
-	sc.Plain = strings.Join(strings.Fields(strings.Join(append([]string{sc.Question}, sc.How...), " ")), " ")
+	sc.Plain = sc.Question + " " + spoken(sc.How)
 	return sc
+}
+
+// spoken puts the lines of how, and what stands in columns on them, one after
+// the other.
+func spoken(how []string) string {
+	var parts []string
+	for _, h := range how {
+		for _, p := range strings.Split(h, "   ") {
+			if p = strings.TrimSpace(p); p != "" {
+				parts = append(parts, strings.Join(strings.Fields(p), " "))
+			}
+		}
+	}
+	return strings.Join(parts, "; ")
 }
 
 // formKey tells apart forms that are answered a little differently.

@@ -25,6 +25,8 @@ func KeptText(l Lang, st procedure.Step, data procedure.Data) string {
 		if d != nil {
 			return say(l, "kept.told", "whom", d.Whom)
 		}
+	case *procedure.Note:
+		return say(l, "kept.note")
 	case *procedure.Doubt:
 		if d != nil && d.Settled != "" {
 			if t := say(l, "kept.doubt."+d.Settled, "how", d.How); t != "" {
@@ -41,6 +43,62 @@ func KeptText(l Lang, st procedure.Step, data procedure.Data) string {
 		}
 	}
 	return say(l, "kept.kept")
+}
+
+// KeptAll says in one line what was kept of a step that gives several facts at
+// once: "7 answers: all so", "3 answers: 1 into the room, 2 toward the zone".
+// Of one fact it says what [KeptText] does.
+func KeptAll(l Lang, st procedure.Step, data []procedure.Data) string {
+	if len(data) == 1 {
+		return KeptText(l, st, data[0])
+	}
+	n := num(float64(len(data)), 0)
+	var each []string // what was said, in the order first said
+	count := map[string]int{}
+	for _, d := range data {
+		t := KeptText(l, st, d)
+		if count[t]++; count[t] == 1 {
+			each = append(each, t)
+		}
+	}
+	switch ok := say(l, "kept.ok"); {
+	case len(each) == 1 && each[0] == ok && st.Form == procedure.FormGate:
+		each[0] = say(l, "kept.gate-none")
+	case len(each) == 1 && each[0] == ok:
+		each[0] = say(l, "kept.all-ok")
+	case st.Form == procedure.FormNumbers || len(each) > 4:
+		if each = each[:0]; st.Form != procedure.FormNumbers {
+			return say(l, "kept.all", "n", n)
+		}
+		for _, d := range data {
+			each = append(each, KeptText(l, st, d))
+		}
+	default:
+		for i, t := range each {
+			each[i] = say(l, "kept.each", "n", num(float64(count[t]), 0), "what", t)
+		}
+	}
+	return say(l, "kept.all-of", "n", n, "what", strings.Join(each, ", "))
+}
+
+// Reading is [KeptText] for a list of readings, where room is short: of several
+// values their mean and spread alone.
+func Reading(l Lang, st procedure.Step, data procedure.Data) string {
+	a, ok := data.(*procedure.Answer)
+	if !ok || a == nil || a.Pressure == nil || len(a.Pressure.Values()) < 2 {
+		return KeptText(l, st, data)
+	}
+	mean, spread, d := meanSpread(*a.Pressure)
+	return say(l, "kept.short", "mean", num(mean, d), "unit", a.Pressure.Unit, "spread", num(spread, d))
+}
+
+func meanSpread(p procedure.Pressure) (mean, spread float64, d int) {
+	v := p.Values()
+	lo, hi := v[0], v[0]
+	for _, x := range v {
+		lo, hi = math.Min(lo, x), math.Max(hi, x)
+	}
+	return procedure.MeanOf(v), hi - lo, decimals(p.Unit)
 }
 
 // factNames are the vent facts as their list words them: what is true, and
@@ -181,11 +239,8 @@ func pressureText(l Lang, p procedure.Pressure) string {
 	v, d := p.Values(), decimals(p.Unit)
 	switch {
 	case len(v) > 1:
-		lo, hi := v[0], v[0]
-		for _, x := range v {
-			lo, hi = math.Min(lo, x), math.Max(hi, x)
-		}
-		return say(l, "kept.values", "n", num(float64(len(v)), 0), "mean", num(procedure.MeanOf(v), d), "unit", p.Unit, "spread", num(hi-lo, d))
+		mean, spread, d := meanSpread(p)
+		return say(l, "kept.values", "n", num(float64(len(v)), 0), "mean", num(mean, d), "unit", p.Unit, "spread", num(spread, d))
 	case len(v) == 1 && p.AveragingS > 0:
 		return say(l, "kept.averaged", "value", num(v[0], d), "unit", p.Unit, "s", num(p.AveragingS, -1))
 	case len(v) == 1:

@@ -459,7 +459,7 @@ func KeyText(l Lang, key string, names func(id string) string) string {
 	}
 	if len(p) > 2 {
 		part = say(l, "part."+p[2])
-		if p[0] == "reading" && strings.HasPrefix(p[2], "air") {
+		if (p[0] == "reading" || p[0] == "setup") && strings.HasPrefix(p[2], "air") {
 			part = say(l, "part.air") // air1, air2: one for each combination
 		}
 		if t := say(l, "key."+p[0]+"."+p[2]); t != "" && p[0] == "appliance" {

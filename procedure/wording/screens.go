@@ -41,6 +41,19 @@ func StopLines(l Lang, h procedure.Hazard, act procedure.Act) []string {
 	return []string{say(l, first), say(l, "stop.call", "what", capital(what)), say(l, last)}
 }
 
+// StopNotSaved is the line of the stop screen where the danger could not be
+// written into the record.
+func StopNotSaved(l Lang) string { return say(l, "stop.not-saved") }
+
+// ClockRuns is how a clock that runs is answered, one line: before smoke is
+// drawn in, and after.
+func ClockRuns(l Lang, drawn bool) string {
+	if drawn {
+		return say(l, "clock.drawn")
+	}
+	return say(l, "clock.runs")
+}
+
 // Holds says what a decision holds for; every decision carries it.
 func Holds(l Lang) []string { return []string{say(l, "holds.1"), say(l, "holds.2")} }
 
