@@ -338,7 +338,7 @@ func unsaid(now string) string {
 // fix corrects the newest answer and comes back to where it was.
 func (p *walker) fix(now, text string) string {
 	p.t.Helper()
-	list := p.page(p.keys("/f", "Which answer is wrong?"))
+	list := p.page(p.keys("/f", "Which is wrong?"))
 	p.golden("fix-list", list)
 	why := p.page(p.keys("1\r"))
 	p.golden("fix-reason", why)

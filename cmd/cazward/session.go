@@ -522,7 +522,9 @@ func (s *session) trouble(step procedure.Step) error {
 // shutDown first shows what must be switched off when burners run or the
 // house is held; false when the tester went back.
 func (s *session) shutDown(step procedure.Step) (bool, error) {
-	if !step.Burning && !step.Held {
+	_, held := s.inForce()
+	held = held && (step.Stage == procedure.StageWorst || step.Stage == procedure.StageAppliances)
+	if !step.Burning && !step.Held && !held {
 		return true, nil
 	}
 	st := s.own("shutdown", procedure.FormChecklist, step)
@@ -737,7 +739,7 @@ func (s *session) said(st procedure.Step) string {
 	if len(data) == 0 {
 		return ""
 	}
-	return wording.KeptAll(s.lang, s.decorate(st), data)
+	return wording.Said(s.lang, s.decorate(st), data)
 }
 
 // short cuts a line to n characters; a tilde says that it was.
@@ -778,7 +780,7 @@ func (s *session) fixStep(st procedure.Step) error {
 	old := s.typed(st)
 	before := s.open()
 	st = s.decorate(st)
-	s.msg, s.text = "CORRECTING  "+which+": type it anew, all of it.", ""
+	s.msg, s.text = "CORRECTING  "+which+": type all of it anew.", ""
 	for {
 		v := s.view(st)
 		v.Old, v.Message, v.Text = old, s.msg, s.text

@@ -22,6 +22,10 @@ const ambientAge = 2 * time.Minute
 func (s *session) view(step procedure.Step) forms.View {
 	w := wording.For(s.lang, step, s.st.Plan())
 	v := forms.View{Step: step, Words: w, Where: s.where(step), Message: s.msg, Text: s.text, Notes: s.notes[step.ID], Held: step.Held}
+	if step.Setup == nil && step.Ask != "fix.pick" && (step.Burning || step.Held || step.Stage == procedure.StageWorst) {
+		step.Setup, step.Held = s.inForce()
+		v.Step.Setup, v.Step.Held, v.Held = step.Setup, step.Held, step.Held
+	}
 	v.House = s.house(step)
 	if s.st.Header().Practice != nil {
 		if shows, typed := practice.Demo(step); typed != "" {
@@ -88,6 +92,19 @@ func (s *session) house(step procedure.Step) []string {
 	return wording.HouseNow(s.lang, *step.Setup, step, s.name, o.Fans, o.Doors, o.AirHandlers)
 }
 
+// inForce is the set-up that was confirmed last, and whether it is the worst
+// case: an answer that has none of its own is still given in it.
+func (s *session) inForce() (setup *procedure.Setup, held bool) {
+	newest := 0
+	for _, k := range s.st.Answers() {
+		d, n, _ := s.st.Fact(k)
+		if su, ok := d.(*procedure.Setup); ok && n > newest {
+			newest, setup, held = n, su, strings.HasSuffix(k, "/worst")
+		}
+	}
+	return setup, held
+}
+
 // name is what a person calls a thing.
 func (s *session) name(id string) string { return nameOf(s.st.Observations(), id) }
 
@@ -141,7 +158,7 @@ func (s *session) net(step procedure.Step, v *forms.View) {
 	}
 	net, u, ok := s.st.Net(zone)
 	if !ok {
-		v.NetNote = wording.NoNet(s.lang)
+		v.NetNote = wording.NoNet(s.lang, s.st.Has("baseline/"+zone))
 		return
 	}
 	r := forms.Ruler{Net: net, U: u}

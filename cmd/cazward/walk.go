@@ -273,7 +273,7 @@ func openSession(e *env, p forms.Prompter, path string, phase procedure.Phase, o
 			return nil, err
 		}
 	}
-	s.p.Tell("record", path+"  (keep this name, to go on)")
+	s.p.Tell("record", path+"  (keep this name)")
 	return s, nil
 }
 

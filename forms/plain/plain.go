@@ -156,8 +156,11 @@ func (p *Plain) intro(v forms.View) {
 	}
 	if len(v.House) > 0 {
 		head := "house now"
-		if v.Held {
+		switch {
+		case v.Held:
 			head = "held at worst case"
+		case v.Step.Form == procedure.FormSetup:
+			head = "set to"
 		}
 		p.once(head, strings.Join(v.House, "; ")+".")
 	}

@@ -451,16 +451,8 @@ func (f frame) house(n, most int) (lines []string, fits bool) {
 	if len(lines) <= most {
 		return lines, true
 	}
-	head := f.houseHead()
-	if s := f.v.Step.Setup; s != nil && f.v.Held {
-		doors := len(s.Doors)
-		if s.CAZDoor == "closed" {
-			doors++
-		}
-		return []string{head + say("set-up", "on", number(len(s.Fans)+len(s.AirHandler)), "shut", number(doors))}, false
-	}
 	lines = lines[:most]
-	tail := say("list-under-w")
+	tail := say("list-under-w" + f.size())
 	last, room := lines[most-1], n-len(tail)-1
 	for lipgloss.Width(last) > room { // half a clause about a door says less than none
 		i := strings.LastIndex(last, "   ")
@@ -470,13 +462,24 @@ func (f frame) house(n, most int) (lines []string, fits bool) {
 		last = strings.TrimRight(last[:i], " ")
 	}
 	lines[most-1] = short(last, room) + " " + tail
+	// At worst case the fans and the shut doors are named, or all are counted.
+	if s := f.v.Step.Setup; s != nil && f.v.Held && (most < 2 || len(s.Doors) > 0 && !strings.Contains(strings.Join(lines, " "), "SHUT")) {
+		doors := len(s.Doors)
+		if s.CAZDoor == "closed" {
+			doors++
+		}
+		return []string{f.houseHead() + say("set-up", "on", number(len(s.Fans)+len(s.AirHandler)), "shut", number(doors))}, false
+	}
 	return lines, false
 }
 
 func (f frame) houseHead() string {
 	head := say("house-now")
-	if f.v.Held {
+	switch {
+	case f.v.Held:
 		head = say("held")
+	case f.v.Step.Form == procedure.FormSetup:
+		head = say("set-to") // it is asked for, not so yet
 	}
 	if f.wide() {
 		return " " + head + "   "
@@ -864,6 +867,8 @@ func (f frame) footer(c *canvas, r rows) {
 	}
 	code := "key-keep"
 	switch {
+	case f.control == "" && strings.Contains(f.text, "/"):
+		code = "key-esc" // with something typed a slash is text
 	case f.control != "":
 		code = "key-control" + size
 	case f.clocked() && !f.lit():

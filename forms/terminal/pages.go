@@ -85,8 +85,11 @@ func (f frame) digits(c *canvas, r rows) {
 		limit = say("limit"+size, "s", reading.Format(f.limit(), -1))
 	}
 	side := []string{say("lit"+size, "at", f.v.Clock.Lit.Format("15:04:05")), limit, ""}
-	if f.text != "" {
+	switch {
+	case f.text != "":
 		side[2] = "> " + f.box
+	case lipgloss.Width(f.v.Shows) < c.w-text:
+		side[2] = f.v.Shows
 	}
 	side = append(side, f.status()...)
 	for i, d := range large(int(f.elapsed)) {

@@ -171,7 +171,7 @@ func For(l Lang, st procedure.Step, p procedure.Plan) Screen {
 	if sc.Title == "" {
 		sc.Title = StageTitle(l, st.Stage)
 	}
-	for _, h := range lines(w.how) {
+	for _, h := range lines(strings.TrimSpace(w.how)) {
 		sc.How = append(sc.How, fill(h, args))
 	}
 	if st.Wanted {

@@ -42,8 +42,10 @@ var enSteps = map[string]step{
 	"arrive.weather": {ask: "How is the weather: wind, and temperature outdoors?", src: "scheme",
 		why: "Wind makes the gauge dance; cold air makes chimneys pull harder.\nAbove {wind_max} mph the readings are in doubt.\nThe temperature sets how much draft each vent must show."},
 	"arrive.gauge": {ask: "Which pressure gauge do you use?", src: "own",
+		how: "name; serial; calibrated on; resolution in Pa; accuracy\nG1; 1001; 2026-03-02; 0.1; 1%     name alone is enough",
 		why: "A gauge out of calibration can turn a fail into a pass.\nIts resolution and accuracy go into give-or-take of each net.\nWithout them the scheme's own figures are taken."},
 	"arrive.analyser": {ask: "Which combustion analyser do you use?", src: "practice",
+		how: "name; serial; calibrated on: A1; 2002; 2026-04-14\nname alone is enough",
 		why: "CO figures are as good as the analyser's last calibration.\nThe report names it beside each CO reading.\nNothing else changes."},
 	// ambient CO
 	"ambient.lel": {ask: "What does the gas detector show in the room air?",
@@ -65,6 +67,7 @@ var enSteps = map[string]step{
 	"list.appliances": {ask: "Which of these are in the home? Look everywhere.", src: "practice",
 		why: "An appliance that is not listed is never tested.\nGarage, attic and closets count. All-electric: none.\nThis list makes all later questions."},
 	"list.zones": {ask: "In which spaces do they stand?", src: "practice",
+		how: "one number for each space, however many stand in it: 1 4",
 		why: "Each space has its own pressure; one can fail alone.\nA garage is its own zone. One number for each space.\nEach zone gets its own baseline and worst case."},
 	"list.zone-door": {ask: "What is between {name} and the rest of the house?", src: "scheme",
 		why: "The CAZ door changes how hard the house pulls on the zone.\nIt is read open and shut, and the lower one is kept.\nNo door: the zone is part of the house."},
@@ -89,6 +92,7 @@ var enSteps = map[string]step{
 		how: "type 1 for each one: 1 1     or none",
 		why: "Return leaks in the zone can pull harder than all fans.\nEach is tried alone and with the others.\nA boiler home without ducts: none."},
 	"list.cfm50": {ask: "CFM50 of the house, if a blower door was run?", src: "practice",
+		how: "type the number",
 		why: "It tells what sealing will do to the zone.\nNothing is judged by it.\nWithout it the figure after sealing cannot be shown."},
 	// carried over
 	"confirm.appliances":  {ask: "Same appliances and zones as last time?", why: confirmWhy, src: "own"},
@@ -187,7 +191,7 @@ var enSteps = map[string]step{
 	"skip.reason": {ask: "Why can this step not be done?", src: "own",
 		why: "What was not measured is never a pass.\nThe reason stands in the report.\nA required step left out means no result."},
 	"note":           {ask: "What is the note?"},
-	"fix.pick":       {ask: "Which answer is wrong?", how: "type its number, or a word to search all answers"},
+	"fix.pick":       {ask: "Which is wrong? Type its number, or a word to search.", how: " "},
 	"fix.reason":     {ask: "{name}: what was wrong?", src: "own", why: "A correction without a reason looks like tampering.\nThe old answer stays in the record.\nWhat rests on it is worked out or asked again."},
 	"hazard.kind":    {ask: "What is it?", src: "tiers", why: "Some of these empty the house at once.\nAlarm, illness or smell: out first, questions later.\nThe record keeps it either way."},
 	"hazard.where":   {ask: "Where is it?"},
@@ -219,6 +223,6 @@ const (
 	setupWhy   = "A reading in another set-up is a reading of another house.\nWalk round and see each line; do not trust a switch.\nThe next reading belongs to exactly this set-up."
 	doubtWhy   = "A spoiled reading can turn a failing zone into a passing one.\nThis is a question, not a verdict on your reading.\nLeft open on a pressure, there is no result."
 	doorHow    = "one digit for each line, in order: 1 3 1\nnot known: ?"
-	spillHow   = "smoke at the draft hood, time from main burner on\nSPACE when it lights, SPACE once smoke stays in\nown watch: 37s     at once: none     never: still 60s"
+	spillHow   = "smoke at the draft hood: SPACE when main burner lights,\nSPACE again once smoke is drawn in and stays in\nown watch: 37s     at once: none     never: still 60s"
 	draftHow   = "{min} or more quick values: -4.8 -5.1 -4.9 ...\nor one averaged value and its seconds: -5.0 30s\nminus: vent LOWER than zone (it draws)   plus: pushes"
 )

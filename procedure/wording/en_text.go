@@ -161,10 +161,11 @@ var enText = map[string]string{
 	"stop.not-saved": "This could NOT be saved. Outside, write it down with the time.",
 
 	// screens
-	"clock.runs":  "SPACE once hood smoke is drawn in and stays in",
-	"clock.drawn": "watch on: SPACE if smoke comes back, else Enter",
-	"no-net":      "none yet: it needs the baseline and worst case",
-	"no-limit":    "recorded; this scheme sets no Pa limit",
+	"clock.runs":   "SPACE once hood smoke is drawn in and stays in",
+	"clock.drawn":  "watch on: SPACE if smoke comes back, else Enter",
+	"no-net.worst": "none yet: it needs the worst case",
+	"no-net":       "none yet: it needs the baseline and worst case",
+	"no-limit":     "recorded; this scheme sets no Pa limit",
 
 	"first": "Will every fuel-burning appliance still vent when this house pulls its hardest? cazward leads you through that test, keeps every answer and writes the report.\n\n" +
 		"You need  pressure gauge, combustion analyser, smoke, own CO monitor worn near your face. 45 to 90 minutes; you can stop and go on later.\n\n" +
@@ -217,6 +218,7 @@ var enText = map[string]string{
 	"short.ambient.now": "ambient CO", "short.arrive.weather": "weather", "short.list.cfm50": "CFM50", "short.breech": "{name} draft its maker asks",
 	"part.air": "air handler on", "part.dryer": "with dryer", "part.fans": "with fans", "part.doors": "with doors", "part.redoors": "doors again", "part.cazdoor": "CAZ door shut",
 	"part.fireplace": "with stand-in", "part.firedoors": "stand-in, doors", "part.firecaz": "stand-in, CAZ door", "part.": "reading",
+	"part.baseline": "baseline", "part.worst": "worst case", "part.closing": "closing baseline", "part.natural": "natural conditions", "part.resume": "after the stop",
 
 	// facts by the first word of their key
 	"key.arrive": "questions at arrival", "key.list": "the list", "key.zone": "CAZ door of {name}", "key.appliance": "{part} of {name}", "key.appliance-all": "burner, vent and facts of {name}", "key.look": "look at {name}",

@@ -53,6 +53,17 @@ func KeptAll(l Lang, st procedure.Step, data []procedure.Data) string {
 		return KeptText(l, st, data[0])
 	}
 	n := num(float64(len(data)), 0)
+	if what := Said(l, st, data); what != "" {
+		return say(l, "kept.all-of", "n", n, "what", what)
+	}
+	return say(l, "kept.all", "n", n)
+}
+
+// Said is what [KeptAll] says without the count; "" where that says enough.
+func Said(l Lang, st procedure.Step, data []procedure.Data) string {
+	if len(data) == 1 {
+		return KeptText(l, st, data[0])
+	}
 	var each []string // what was said, in the order first said
 	count := map[string]int{}
 	for _, d := range data {
@@ -68,7 +79,7 @@ func KeptAll(l Lang, st procedure.Step, data []procedure.Data) string {
 		each[0] = say(l, "kept.all-ok")
 	case st.Form == procedure.FormNumbers || len(each) > 4:
 		if each = each[:0]; st.Form != procedure.FormNumbers {
-			return say(l, "kept.all", "n", n)
+			return ""
 		}
 		for _, d := range data {
 			each = append(each, KeptText(l, st, d))
@@ -78,7 +89,7 @@ func KeptAll(l Lang, st procedure.Step, data []procedure.Data) string {
 			each[i] = say(l, "kept.each", "n", num(float64(count[t]), 0), "what", t)
 		}
 	}
-	return say(l, "kept.all-of", "n", n, "what", strings.Join(each, ", "))
+	return strings.Join(each, ", ")
 }
 
 // Reading is [KeptText] for a list of readings, where room is short: of several
@@ -279,10 +290,7 @@ func gasText(l Lang, st procedure.Step, g procedure.Gas) string {
 }
 
 func spillText(l Lang, st procedure.Step, s procedure.Spill) string {
-	v, lim := num(s.Seconds, 0), num(st.LimitS, 0)
-	if st.LimitS > 0 {
-		v, lim = reading.FormatPair(s.Seconds, st.LimitS, 0)
-	}
+	v, lim := num(s.Seconds, -1), num(st.LimitS, -1) // as the clock showed it
 	t := say(l, "kept."+string(s.Outcome), "s", v)
 	if st.LimitS <= 0 {
 		return t

@@ -67,8 +67,14 @@ func FirstTitle(l Lang) string { return say(l, "first-title") }
 // AboutTest is one page on what the test does.
 func AboutTest(l Lang) []string { return strings.Split(say(l, "about"), "\n") }
 
-// NoNet stands in place of the net while none is known.
-func NoNet(l Lang) string { return say(l, "no-net") }
+// NoNet stands in place of the net while none is known, with the baseline read
+// or not.
+func NoNet(l Lang, baseline bool) string {
+	if baseline {
+		return say(l, "no-net.worst")
+	}
+	return say(l, "no-net")
+}
 
 // NoLimit stands in place of limits that a scheme does not have.
 func NoLimit(l Lang) string { return say(l, "no-limit") }
