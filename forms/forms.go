@@ -30,6 +30,7 @@ type View struct {
 	Old     string     // correction: the old value, beside the box
 	Clock   *ClockView // running observation
 	Notes   int        // notes at this step
+	Brief   bool       // a choice longer than its line is cut, not wrapped: what is cut is elsewhere
 	Pages   int        // decision: pages left before the box opens
 	Lines   []Line     // decision and other pages: text in place of question and how
 }

@@ -277,8 +277,11 @@ func corrected(c *procedure.Correct) procedure.Data {
 // stands on the normal screen, nothing is asked. lost is why the danger is not
 // in the record, if it is not.
 func (s *session) stop(h procedure.Hazard, act procedure.Act, lost error) error {
+	return s.leave(wording.StopLines(s.lang, h, act), lost)
+}
+
+func (s *session) leave(lines []string, lost error) error {
 	s.rec.Close()
-	lines := wording.StopLines(s.lang, h, act)
 	if lost != nil {
 		lines = append(lines, wording.StopNotSaved(s.lang))
 	}
@@ -349,6 +352,9 @@ func (s *session) ask(step procedure.Step, old string) (forms.Entry, string, err
 		if r.Control == '!' {
 			return forms.Entry{}, "", s.alarm()
 		}
+		if r.Control == 'c' && step.Ask == "ambient.now" && r.Arg != "" { // the same question, so the same answer
+			r.Control, r.Text = 0, r.Arg
+		}
 		if r.Control == 'c' && step.Ask != "ambient.now" {
 			if err := s.ambient(step, r.Arg); err != nil {
 				return forms.Entry{}, "", err
@@ -376,11 +382,11 @@ func (s *session) own(ask string, f procedure.Form, from procedure.Step) procedu
 	return procedure.Step{ID: ask, Stage: from.Stage, Ask: ask, Form: f, Zone: from.Zone, Name: from.Name, Setup: from.Setup, Held: from.Held, Burning: from.Burning, Args: map[string]string{}}
 }
 
-// alarm is the straight way out: no question before it.
+// alarm is the straight way out: no question before it, so that the screen
+// cannot say which of alarm, illness and smell it is.
 func (s *session) alarm() error {
-	h := &procedure.Hazard{Code: procedure.Alarm}
-	err := s.commit(s.event(procedure.KindHazard, "", h))
-	return s.stop(*h, procedure.ActOut, err)
+	err := s.commit(s.event(procedure.KindHazard, "", &procedure.Hazard{Code: procedure.Alarm}))
+	return s.leave(wording.StopAny(s.lang), err)
 }
 
 // control does what a key after the slash asks.
@@ -541,6 +547,7 @@ func (s *session) shutDown(step procedure.Step) (bool, error) {
 
 func (s *session) skip(step procedure.Step) error {
 	st := s.own("skip.reason", procedure.FormChoice, step)
+	st.Name = s.label(step, nil)
 	for _, r := range procedure.SkipReasons {
 		st.Choices = append(st.Choices, string(r))
 	}
@@ -550,7 +557,7 @@ func (s *session) skip(step procedure.Step) error {
 	}
 	sk := procedure.Skip{Reason: procedure.SkipReason(en.Data.(*procedure.Answer).Choice)}
 	if sk.Reason == procedure.SkipOther || sk.Reason == procedure.SkipCannot {
-		st = s.own("note", procedure.FormText, step)
+		st = s.own("skip.why", procedure.FormText, step)
 		en, typed, err = s.ask(st, "")
 		if err != nil || typed == "" {
 			return err
@@ -635,11 +642,11 @@ func (s *session) fix(step procedure.Step, find string) error {
 		var names []string
 		for _, x := range steps {
 			st.Choices = append(st.Choices, x.ID)
-			names = append(names, strings.ReplaceAll(short(s.label(x, steps)+": "+s.said(x), fixWidth), "|", "/"))
+			names = append(names, strings.ReplaceAll(s.label(x, steps)+": "+s.said(x), "|", "/"))
 		}
 		st.Args["names"] = strings.Join(names, "|")
 		v := s.view(st)
-		v.SoFar, v.NetNote, v.Ruler, v.Message = nil, "", nil, note
+		v.SoFar, v.NetNote, v.Ruler, v.Message, v.Brief = nil, "", nil, note, true
 		r, err := s.p.Ask(v)
 		note = ""
 		switch {
@@ -678,9 +685,6 @@ func (s *session) fix(step procedure.Step, find string) error {
 		}
 	}
 }
-
-// fixWidth is what a line of the list has room for on the narrow screen.
-const fixWidth = 53
 
 // fixable are the steps of the newest answers, at most nine, with a word in
 // their name, question or answer.
@@ -740,14 +744,6 @@ func (s *session) said(st procedure.Step) string {
 		return ""
 	}
 	return wording.Said(s.lang, s.decorate(st), data)
-}
-
-// short cuts a line to n characters; a tilde says that it was.
-func short(t string, n int) string {
-	if r := []rune(t); len(r) > n {
-		return strings.TrimRight(string(r[:n-1]), " ,;:") + "~"
-	}
-	return t
 }
 
 // typed is the old answer of a step as it was typed.

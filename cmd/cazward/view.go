@@ -246,13 +246,9 @@ func decisionPage(l wording.Lang, o procedure.Observations, j procedure.Judgemen
 	if all == 0 {
 		line = "HOUSE PUT BACK: nothing was changed, or not done"
 	}
-	var missing []string
-	for _, m := range j.Missing {
-		missing = append(missing, wording.MissingText(l, m, name))
-	}
 	nt := "NOT TESTED none"
-	if len(missing) > 0 {
-		nt = "NOT TESTED " + strings.Join(missing, "; ")
+	if len(j.Missing) > 0 {
+		nt = "NOT TESTED " + wording.MissingList(l, j.Missing, name)
 	}
 	add("back", line, nt)
 	return out

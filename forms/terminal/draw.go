@@ -681,6 +681,10 @@ func (f frame) list(n, above, below int) []string {
 		if cols == 1 {
 			var out []string
 			for _, l := range cells {
+				if f.v.Brief {
+					out = append(out, short("   "+l, n))
+					continue
+				}
 				out = append(out, wrap("   ", strings.TrimLeft(l, " "), n, 5)...)
 				if l[0] == ' ' {
 					out[len(out)-1] = strings.Replace(out[len(out)-1], "   ", "    ", 1)

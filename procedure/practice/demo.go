@@ -93,6 +93,10 @@ func Demo(step procedure.Step) (shows, typed string) {
 		return "THE SMOKE  drawn in at both hoods", "ok"
 	case strings.HasPrefix(step.ID, "cooled/"):
 		return "THE VENT  is cool", "ok"
+	case step.Form == procedure.FormTold:
+		return "THE HOUSEHOLD  is outside", "occupant; in person"
+	case step.Ask == "putback.reentry":
+		return "FIRE SERVICE  cleared the house", "1"
 	case step.Form == procedure.FormDoubt:
 		return "THE HOUSE  hoses looked at: in order", "ok looked at the hoses"
 	case step.Form == procedure.FormAmbient:

@@ -188,7 +188,8 @@ var enSteps = map[string]step{
 	"decide.tester": {ask: "Your name, for the report?", src: "own",
 		why: "The report says who stands behind the test.\nType the name; a supervisor signs on the desk.\nThe record is closed after this."},
 	// driver screens
-	"skip.reason": {ask: "Why can this step not be done?", src: "own",
+	"skip.why": {ask: "What stands in the way?"},
+	"skip.reason": {ask: "{name}: why can it not be done?", src: "own",
 		why: "What was not measured is never a pass.\nThe reason stands in the report.\nA required step left out means no result."},
 	"note":           {ask: "What is the note?"},
 	"fix.pick":       {ask: "Which is wrong? Type its number, or a word to search.", how: " "},

@@ -431,6 +431,30 @@ func DoubtText(l Lang, code procedure.DoubtCode, args map[string]string) string 
 
 // MissingText says what is missing and why.
 func MissingText(l Lang, m procedure.Missing, names func(id string) string) string {
+	return say(l, "missing", "what", KeyText(l, m.Step, names), "why", missingWhy(l, m))
+}
+
+// MissingList is all that is missing, each thing once, by the reason why:
+// "not done: draft of furnace, CO of furnace; left out: refused: ...".
+func MissingList(l Lang, all []procedure.Missing, names func(id string) string) string {
+	var order []string
+	what := map[string][]string{}
+	for _, m := range all {
+		why := missingWhy(l, m)
+		if what[why] == nil {
+			order = append(order, why)
+		}
+		if t := KeyText(l, m.Step, names); !has(what[why], t) {
+			what[why] = append(what[why], t)
+		}
+	}
+	for i, why := range order {
+		order[i] = why + ": " + strings.Join(what[why], ", ")
+	}
+	return strings.Join(order, "; ")
+}
+
+func missingWhy(l Lang, m procedure.Missing) string {
 	why := say(l, "why."+m.Why)
 	if why == "" {
 		if r, ok := strings.CutPrefix(m.Why, "skipped-"); ok {
@@ -439,7 +463,7 @@ func MissingText(l Lang, m procedure.Missing, names func(id string) string) stri
 			why = plainWord(m.Why)
 		}
 	}
-	return say(l, "missing", "what", KeyText(l, m.Step, names), "why", why)
+	return why
 }
 
 // KeyText says in a few words what the fact under a key is.

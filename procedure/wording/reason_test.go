@@ -255,6 +255,20 @@ func TestStopLines(t *testing.T) {
 	}
 }
 
+// The key for alarm, illness and smell does not say which it was: the lines
+// must not send anybody to a control through gas.
+func TestStopAny(t *testing.T) {
+	got := StopAny(English)
+	if len(got) != 3 || !strings.HasPrefix(got[0], "EVERYONE OUT NOW") || !strings.HasPrefix(got[2], "Fuel smell: touch nothing") {
+		t.Errorf("got %q", got)
+	}
+	for _, line := range append(got, StopNotSaved(English)) {
+		if len(line) > 69 || line == "" {
+			t.Errorf("%d characters, the frame has 70: %s", len(line), line)
+		}
+	}
+}
+
 func TestHouseNow(t *testing.T) {
 	item := func(ids ...string) (out []procedure.RosterItem) {
 		for _, id := range ids {
@@ -318,6 +332,16 @@ func TestMissingText(t *testing.T) {
 		if got := MissingText(English, m, name); got != want {
 			t.Errorf("%v: got %q, want %q", m, got, want)
 		}
+	}
+}
+
+func TestMissingList(t *testing.T) {
+	got := MissingList(English, []procedure.Missing{{Step: "spill/wh", Why: "skipped-no-instrument"}, {Step: "together/a", Why: "no-answer"}, {Step: "co/wh", Why: "no-answer"}, {Step: "together/b", Why: "no-answer"}}, name)
+	if want := "left out: no instrument for it: spillage of water heater; not done: all lit on one vent, CO of water heater"; got != want {
+		t.Errorf("\n got %s\nwant %s", got, want)
+	}
+	if got := MissingList(English, nil, name); got != "" {
+		t.Errorf("nothing missing: %q", got)
 	}
 }
 

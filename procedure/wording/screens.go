@@ -41,6 +41,12 @@ func StopLines(l Lang, h procedure.Hazard, act procedure.Act) []string {
 	return []string{say(l, first), say(l, "stop.call", "what", capital(what)), say(l, last)}
 }
 
+// StopAny are the lines of the stop screen where the key for alarm, illness and
+// smell was pressed and nobody said which: what holds for all of them.
+func StopAny(l Lang) []string {
+	return []string{say(l, "stop.out"), say(l, "stop.call", "what", say(l, "stop.any")), say(l, "stop.any-controls")}
+}
+
 // StopNotSaved is the line of the stop screen where the danger could not be
 // written into the record.
 func StopNotSaved(l Lang) string { return say(l, "stop.not-saved") }
