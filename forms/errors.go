@@ -50,7 +50,11 @@ func hint(step procedure.Step) string {
 	if unit == "" {
 		unit = "plain figures"
 	}
-	return Words("hint/"+string(step.Form), map[string]string{"max": itoa(n), "unit": unit})
+	code := "hint/" + string(step.Form)
+	if step.Form == procedure.FormSetup && (step.Setup == nil || len(step.Setup.Fans) == 0) {
+		code += "/no-fan"
+	}
+	return Words(code, map[string]string{"max": itoa(n), "unit": unit})
 }
 
 // refuseReading words a refusal of the reading package.
@@ -179,6 +183,7 @@ var english = map[string]string{
 	"hint/ambient":                  "Type the ppm. Or over.",
 	"hint/clock":                    "Type 37s, none or still 60s.",
 	"hint/setup":                    "Type ok, or the numbers of fans that will not run.",
+	"hint/setup/no-fan":             "Type ok when all of it is so. Cannot be set: /k.",
 	"hint/instrument":               "Type name; serial; date; resolution (name is enough).",
 	"hint/told":                     "Type who; how.",
 	"hint/doubt":                    "Type r, or ok and what was looked at, or k.",
@@ -306,9 +311,9 @@ var english = map[string]string{
 	"screen/no-key":                 "no such key",
 	"plain/keys":                    "/b back, /f fix an answer, /n note, /w why, /c or /c 12 ambient CO, /p pause, /q stop and keep, /k cannot do this, /! alarm, smell, symptoms, // a slash",
 	"plain/stage":                   "{n} of {of}, {name}.",
-	"plain/ambient":                 "Ambient CO {v} ppm, {min} minutes ago.",
-	"plain/ambient-over":            "Ambient CO over range, {min} minutes ago.",
-	"plain/ambient-old":             "Ambient CO {min} minutes old: read it.",
+	"plain/ambient":                 "Ambient CO {v} ppm, {min} min ago.",
+	"plain/ambient-over":            "Ambient CO over range, {min} min ago.",
+	"plain/ambient-old":             "Ambient CO {min} min old: read it.",
 	"plain/ambient-unread":          "Ambient CO not read yet.",
 	"plain/ambient-unread-burning":  "Ambient CO not read yet: read it.",
 	"plain/light":                   "Enter when the main burner lights, or type a time from your own watch: 37s, none, still 60s.",

@@ -143,15 +143,15 @@ var goldenScreens = []struct{ name, text string }{
 	{"danger-gate", "Is any of this so, here and now?"},
 	{"weather", "How is the weather"},
 	{"roster", "Which devices move air"},
-	{"look-list", "Look at furnace"},
-	{"look-list-again", "Look at water heater"},
+	{"look-list", "Look at the furnace"},
+	{"look-list-again", "Look at the water heater"},
 	{"baseline", "What does the gauge read"},
 	{"set-up", "Turn all of these on"},
 	{"doors", "Smoke at each shut door"},
 	{"worst-case", "Settle it now?"},
-	{"held", "Before lighting water heater"},
+	{"held", "Before lighting the water heater"},
 	{"clock-waiting", "1 of 2: water heater"},
-	{"co", "CO in the flue of water heater"},
+	{"co", "CO in the flue of the water heater"},
 	{"put-back", "Put the house back"},
 	{"decision", "Who was told, and how?"},
 	{"signature", "Your name, for the report?"},
@@ -281,7 +281,7 @@ func walkOnScreen(t *testing.T, bin string, width, height int) {
 	now = p.keys("\r")
 
 	// A pause while the house is held, and going on.
-	p.walk(now, "Before lighting furnace")
+	p.walk(now, "Before lighting the furnace")
 	now = p.keys("/q", "Switch all of this off first")
 	if !strings.Contains(now, "OFF") {
 		t.Errorf("nothing says what must be switched off first:\n%s", now)

@@ -168,7 +168,7 @@ func (s *session) screen(step procedure.Step) error {
 	v := s.view(step)
 	r, err := s.p.Ask(v)
 	if errors.Is(err, io.EOF) {
-		return s.pause("the input ended")
+		return s.pause("input ended")
 	}
 	if err != nil {
 		return err
@@ -255,7 +255,15 @@ func (s *session) kept(step procedure.Step, evs ...procedure.Event) {
 	if len(evs) > 1 {
 		n = fmt.Sprintf("%d to %d", s.st.Last()-len(evs)+1, s.st.Last())
 	}
-	s.p.Tell("kept", n+": "+wording.KeptAll(s.lang, step, data))
+	text := wording.KeptAll(s.lang, step, data)
+	if keys := step.Keys(); len(evs) == 1 && len(keys) > 1 { // one line of several: which
+		for i, it := range wording.For(s.lang, step, s.st.Plan()).Items {
+			if step.Items[i].Key == evs[0].Step {
+				text = it + ": " + text
+			}
+		}
+	}
+	s.p.Tell("kept", n+": "+text)
 }
 
 // corrected is the new answer of a correction.
@@ -299,9 +307,9 @@ func (s *session) farewell(facts ...[2]string) {
 }
 
 func (s *session) pause(why string) error {
-	facts := [][2]string{{"stopped", fmt.Sprintf("%s. Nothing is lost: %d entries are in the record.", why, s.st.Last())}, {"record", s.path}}
+	facts := [][2]string{{"stopped", fmt.Sprintf("%s; nothing is lost, %d entries are kept", why, s.st.Last())}, {"record", s.path}}
 	if st, ok := s.st.Next(); ok {
-		facts = append(facts, [2]string{"waiting", wording.For(s.lang, s.decorate(st), s.st.Plan()).Question + " (" + st.ID + ")"})
+		facts = append(facts, [2]string{"waiting", wording.For(s.lang, s.decorate(st), s.st.Plan()).Question})
 	}
 	s.farewell(append(facts, [2]string{"next", "cazward walk " + shellName(s.path)})...)
 	return errStopped
@@ -341,7 +349,7 @@ func (s *session) ask(step procedure.Step, old string) (forms.Entry, string, err
 		v.Old, v.Message, v.Text = old, msg, text
 		r, err := s.p.Ask(v)
 		if errors.Is(err, io.EOF) {
-			return forms.Entry{}, "", s.pause("the input ended")
+			return forms.Entry{}, "", s.pause("input ended")
 		}
 		if err != nil {
 			return forms.Entry{}, "", err
@@ -421,7 +429,7 @@ func (s *session) control(step procedure.Step, r forms.Reply) error {
 		if ok, err := s.shutDown(step); err != nil || !ok {
 			return err
 		}
-		return s.pause("the test is not finished")
+		return s.pause("not finished")
 	}
 	return nil
 }
@@ -651,7 +659,7 @@ func (s *session) fix(step procedure.Step, find string) error {
 		note = ""
 		switch {
 		case errors.Is(err, io.EOF):
-			return s.pause("the input ended")
+			return s.pause("input ended")
 		case err != nil:
 			return err
 		case r.Control == '!':
@@ -782,7 +790,7 @@ func (s *session) fixStep(st procedure.Step) error {
 		v.Old, v.Message, v.Text = old, s.msg, s.text
 		r, err := s.p.Ask(v)
 		if errors.Is(err, io.EOF) {
-			return s.pause("the input ended")
+			return s.pause("input ended")
 		}
 		if err != nil {
 			return err

@@ -3,6 +3,7 @@ package main
 import (
 	"encoding/json"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -25,6 +26,9 @@ func (s *session) view(step procedure.Step) forms.View {
 	if step.Setup == nil && step.Ask != "fix.pick" && (step.Burning || step.Held || step.Stage == procedure.StageWorst) {
 		step.Setup, step.Held = s.inForce()
 		v.Step.Setup, v.Step.Held, v.Held = step.Setup, step.Held, step.Held
+	}
+	if step.Setup != nil && step.SetupN == 0 {
+		step.Setup = s.asRun(step, &v)
 	}
 	v.House = s.house(step)
 	if s.st.Header().Practice != nil {
@@ -105,6 +109,40 @@ func (s *session) inForce() (setup *procedure.Setup, held bool) {
 	return setup, held
 }
 
+// asRun is the set-up of a step with the fans left off that would not run when
+// the house was last set. Where it is asked for anew, how says which they were.
+func (s *session) asRun(step procedure.Step, v *forms.View) *procedure.Setup {
+	now, _ := s.inForce()
+	if now == nil || len(now.NotRun) == 0 {
+		return step.Setup
+	}
+	out := step.Setup.Clone()
+	var fans, idle []string
+	for _, f := range out.Fans {
+		if !slices.Contains(now.NotRun, f) {
+			fans = append(fans, f)
+			continue
+		}
+		idle = append(idle, f)
+	}
+	if len(idle) == 0 {
+		return step.Setup
+	}
+	if step.Form == procedure.FormSetup {
+		var what []string
+		for i, it := range step.Items {
+			if slices.Contains(idle, it.Key) {
+				what = append(what, fmt.Sprintf("%d %s", i+1, it.Name))
+			}
+		}
+		v.Words.How = append(v.Words.How, wording.WouldNotRun(s.lang, what))
+		v.Words.Plain += "; " + wording.WouldNotRun(s.lang, what)
+		return step.Setup
+	}
+	out.Fans, out.NotRun = fans, append(out.NotRun, idle...)
+	return &out
+}
+
 // name is what a person calls a thing.
 func (s *session) name(id string) string { return nameOf(s.st.Observations(), id) }
 
@@ -179,12 +217,16 @@ func (s *session) net(step procedure.Step, v *forms.View) {
 			break
 		}
 		l := choices[best].Limit
-		seen[l.ID] = true
+		text := wording.LimitText(s.lang, l)
+		if seen[l.ID] = true; seen[text] { // another row of the same words and figure says nothing more
+			continue
+		}
+		seen[text] = true
 		if letter > 'C' {
 			r.More++
 			continue
 		}
-		r.Marks = append(r.Marks, forms.Mark{Letter: letter, At: l.Bound.Value, Text: wording.LimitText(s.lang, l), Side: l.Bound.Side(net, u)})
+		r.Marks = append(r.Marks, forms.Mark{Letter: letter, At: l.Bound.Value, Text: text, Side: l.Bound.Side(net, u)})
 		letter++
 	}
 	if len(r.Marks) == 0 {
@@ -217,6 +259,9 @@ func decisionPage(l wording.Lang, o procedure.Observations, j procedure.Judgemen
 		}
 	}
 	why, do := whyDo(l, o, j)
+	if why := notBegun(l, o); why != "" {
+		add("why", why)
+	}
 	add("why", why...)
 	add("do", do...)
 	for _, a := range j.Appliances {
@@ -254,6 +299,20 @@ func decisionPage(l wording.Lang, o procedure.Observations, j procedure.Judgemen
 	return out
 }
 
+// notBegun says why nothing was measured, where that was settled at arrival.
+func notBegun(l wording.Lang, o procedure.Observations) string {
+	var not []string
+	for _, c := range o.Checks {
+		if c.Stage == procedure.StageArrive && c.State != procedure.SeenOK && strings.HasPrefix(c.Key, "arrive/ready/") {
+			not = append(not, wording.ItemText(l, c.Code))
+		}
+	}
+	if len(not) == 0 {
+		return ""
+	}
+	return wording.NotBegun(l, not)
+}
+
 // whyDo are the reasons and the things to do, most protective first, each
 // once.
 func whyDo(l wording.Lang, o procedure.Observations, j procedure.Judgement) (why, do []string) {
@@ -265,8 +324,11 @@ func whyDo(l wording.Lang, o procedure.Observations, j procedure.Judgement) (why
 			*list = append(*list, t)
 		}
 	}
-	for _, d := range wording.DoFor(l, j.Decision, o.Phase) {
-		once(&do, d)
+	whole := wording.DoFor(l, j.Decision, o.Phase)
+	if j.Decision == procedure.Leave { // out comes before anything; else what is done to an appliance does, as in the report
+		for _, d := range whole {
+			once(&do, d)
+		}
 	}
 	for _, f := range j.Findings {
 		if f.Verdict == procedure.Pass || f.Verdict == procedure.NotApplicable || f.Severity == procedure.Proceed || f.Severity == procedure.NoDecision {
@@ -276,6 +338,9 @@ func whyDo(l wording.Lang, o procedure.Observations, j procedure.Judgement) (why
 		for _, d := range wording.Do(l, f, name) {
 			once(&do, d)
 		}
+	}
+	for _, d := range whole {
+		once(&do, d)
 	}
 	return why, do
 }

@@ -42,7 +42,12 @@ type walkOptions struct {
 
 func walkCmd(e *env) *cobra.Command {
 	var o walkOptions
-	c := &cobra.Command{Use: "walk [RECORD]", Short: "guided test of a home, from arrival to the house put back", Args: cobra.MaximumNArgs(1),
+	c := &cobra.Command{Use: "walk [RECORD]", Short: "guided test of a home, from arrival to the house put back",
+		Long: `cazward walk leads through the test, one question at a time, and keeps each
+answer before it shows the next screen. Without RECORD the first screen offers
+an invented house to try, a new home, or going on with one begun. It ends with
+the decision and the report beside the record; a danger ends it with exit 5.
+Keys stand on the last row: / and then a letter. Nothing is lost by stopping.`, Args: cobra.MaximumNArgs(1),
 		RunE: func(_ *cobra.Command, args []string) error {
 			path := ""
 			if len(args) > 0 {
@@ -317,7 +322,7 @@ func freePath(h procedure.Header, now time.Time) string {
 		}
 		return '-'
 	}, h.Home)
-	slug = strings.Trim(slug, "-")
+	slug = strings.Join(strings.FieldsFunc(slug, func(r rune) bool { return r == '-' }), "-")
 	if slug == "" {
 		slug = "home"
 	}

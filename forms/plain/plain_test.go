@@ -80,7 +80,7 @@ func TestDialogue(t *testing.T) {
 		t.Errorf("end of input: %v", err)
 	}
 	p.Tell("stopped", "input ended; step 73 has no answer; 72 kept; go on with: cazward walk FILE")
-	want := `stage: 6 of 16, baseline. Ambient CO 2 ppm, 4 minutes ago.
+	want := `stage: 6 of 16, baseline. Ambient CO 2 ppm, 4 min ago.
 notice: no burner and no fan may run while you read this.
 house now: fans, dryer, air handler, burners off; inside doors and CAZ door open; windows and outside doors shut.
 net: none yet: it needs this baseline

@@ -20,7 +20,7 @@ var enText = map[string]string{
 	"status.fuel-off":                  "fuel shut off",
 
 	"how.wanted":      "not at hand: -     (never holds up the test)",
-	"this-one":        "this zone",
+	"this-one":        "zone",
 	"k-of-n":          "{k} of {n}: ",
 	"vent-cold":       ", vent cold",
 	"vent-warm":       ", vent warm",
@@ -163,11 +163,13 @@ var enText = map[string]string{
 	"stop.not-saved":    "This could NOT be saved. Outside, write it down with the time.",
 
 	// screens
-	"clock.runs":   "SPACE once hood smoke is drawn in and stays in",
-	"clock.drawn":  "watch on: SPACE if smoke comes back, else Enter",
-	"no-net.worst": "none yet: it needs the worst case",
-	"no-net":       "none yet: it needs the baseline and worst case",
-	"no-limit":     "recorded; this scheme sets no Pa limit",
+	"would-not-run": "would not run last time: {what}",
+	"not-begun":     "The house was not tested, because this is not so or was not seen: {what}. A slip? /b goes back.",
+	"clock.runs":    "SPACE once hood smoke is drawn in and stays in",
+	"clock.drawn":   "watch on: SPACE if smoke comes back, else Enter",
+	"no-net.worst":  "none yet: it needs the worst case",
+	"no-net":        "none yet: it needs the baseline and worst case",
+	"no-limit":      "recorded; this scheme sets no Pa limit",
 
 	"first": "Will every fuel-burning appliance still vent when this house pulls its hardest? cazward leads you through that test, keeps every answer and writes the report.\n\n" +
 		"You need  pressure gauge, combustion analyser, smoke, own CO monitor worn near your face. 45 to 90 minutes; you can stop and go on later.\n\n" +

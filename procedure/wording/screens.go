@@ -47,6 +47,18 @@ func StopAny(l Lang) []string {
 	return []string{say(l, "stop.out"), say(l, "stop.call", "what", say(l, "stop.any")), say(l, "stop.any-controls")}
 }
 
+// WouldNotRun reminds of the fans that would not run when the house was last
+// set, by number and name.
+func WouldNotRun(l Lang, fans []string) string {
+	return say(l, "would-not-run", "what", strings.Join(fans, ", "))
+}
+
+// NotBegun says that the house was left as it was, because of what was not so
+// at arrival.
+func NotBegun(l Lang, items []string) string {
+	return say(l, "not-begun", "what", strings.Join(items, "; "))
+}
+
 // StopNotSaved is the line of the stop screen where the danger could not be
 // written into the record.
 func StopNotSaved(l Lang) string { return say(l, "stop.not-saved") }
