@@ -340,6 +340,8 @@ func (p *walker) fix(now, text string) string {
 	p.t.Helper()
 	list := p.page(p.keys("/f", "Which is wrong?"))
 	p.golden("fix-list", list)
+	found := p.page(p.keys("caz door\r", "FOUND"))
+	p.golden("fix-found", found)
 	why := p.page(p.keys("1\r"))
 	p.golden("fix-reason", why)
 	old := p.page(p.keys("read it wrong\r"))

@@ -333,3 +333,23 @@ func TestHelp(t *testing.T) {
 		}
 	}
 }
+
+// TestOutBeforeTheRecord: the way out works before there is a record.
+func TestOutBeforeTheRecord(t *testing.T) {
+	for _, answers := range []map[string][]string{{"first": {"/!"}}, {"first": {"4"}, "about": {"/!"}}, {"first": {"/c 12", "2"}, "new.home": {"/!"}}, {"first": {"2"}, "new.home": {"Cedar 1"}, "new.tester": {"/!"}}} {
+		t.Chdir(t.TempDir())
+		p := &script.Script{Answers: answers}
+		e := &env{in: strings.NewReader(""), out: io.Discard, err: io.Discard, id: newID, now: time.Now, mono: func() int64 { return 0 }}
+		path, demo, err := first(e, p)
+		if err == nil {
+			_, err = openSession(e, p, path, procedure.TestIn, walkOptions{demo: demo, scheme: "graded-2005"})
+		}
+		var code exitWith
+		if !errors.As(err, &code) || int(code) != 5 || len(p.Stopped) != 3 {
+			t.Errorf("%v: %v, %q", answers, err, p.Stopped)
+		}
+		if names, _ := filepath.Glob("*"); len(names) > 0 {
+			t.Errorf("%v: left %v", answers, names)
+		}
+	}
+}

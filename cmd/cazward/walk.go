@@ -149,7 +149,11 @@ func first(e *env, p forms.Prompter) (path string, demo bool, err error) {
 		if err != nil {
 			return "", false, err
 		}
+		if r.Control == '!' {
+			return "", false, outNow(p)
+		}
 		if r.Control != 0 {
+			msg = notHere
 			continue
 		}
 		en, err := forms.Parse(step, r.Text, forms.ParseContext{})
@@ -179,13 +183,26 @@ func first(e *env, p forms.Prompter) (path string, demo bool, err error) {
 			for _, l := range wording.AboutTest(wording.English) {
 				v.Lines = append(v.Lines, forms.Line{Role: "text", Text: l})
 			}
-			if r, err := p.Ask(v); errors.Is(err, io.EOF) || r.Control == 'q' {
+			r, err := p.Ask(v)
+			switch {
+			case errors.Is(err, io.EOF) || r.Control == 'q' || r.Control == 'p':
 				return "", false, errStopped
-			} else if err != nil {
+			case err != nil:
 				return "", false, err
+			case r.Control == '!':
+				return "", false, outNow(p)
 			}
 		}
 	}
+}
+
+// notHere answers a key that needs a record.
+const notHere = "NOT HERE  there is no record yet. In danger: /! and out."
+
+// outNow is the stop screen before there is a record to keep the danger in.
+func outNow(p forms.Prompter) error {
+	p.Stop(wording.StopAny(wording.English))
+	return exitWith(procedure.Leave.ExitCode())
 }
 
 type openRecord struct {
@@ -296,7 +313,11 @@ func (s *session) askText(ask string) (string, error) {
 		if err != nil {
 			return "", err
 		}
+		if r.Control == '!' {
+			return "", outNow(s.p)
+		}
 		if r.Control != 0 {
+			msg = notHere
 			continue
 		}
 		en, err := forms.Parse(st, r.Text, forms.ParseContext{})
