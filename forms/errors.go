@@ -264,6 +264,7 @@ var english = map[string]string{
 	"screen/not-known":              "not known",
 	"screen/was":                    "was {v}",
 	"screen/types-it":               "(= types it)",
+	"screen/look-again":             "LOOK AGAIN",
 	"screen/read-as":                "read as",
 	"screen/ask-co":                 "ambient CO, ppm",
 	"screen/ask-note":               "note",

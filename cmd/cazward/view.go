@@ -23,7 +23,7 @@ const ambientAge = 2 * time.Minute
 func (s *session) view(step procedure.Step) forms.View {
 	w := wording.For(s.lang, step, s.st.Plan())
 	v := forms.View{Step: step, Words: w, Where: s.where(step), Message: s.msg, Text: s.text, Notes: s.notes[step.ID], Held: step.Held}
-	if step.Setup == nil && step.Ask != "fix.pick" && (step.Burning || step.Held || step.Stage == procedure.StageWorst) {
+	if step.Setup == nil && step.Ask != "fix.pick" && (step.Burning || step.Held || step.Stage == procedure.StageWorst || step.Ask == "ambient.source" || step.Ask == "ambient.settled") {
 		step.Setup, step.Held = s.inForce()
 		v.Step.Setup, v.Step.Held, v.Held = step.Setup, step.Held, step.Held
 	}
@@ -198,6 +198,12 @@ func (s *session) net(step procedure.Step, v *forms.View) {
 	if !ok {
 		v.NetNote = wording.NoNet(s.lang, s.st.Has("baseline/"+zone))
 		return
+	}
+	// What is judged is shown: off/on pairs, once taken, stand in its place.
+	for _, w := range s.judge().WorstCase {
+		if w.Zone == zone && w.Net != nil && w.Uncertainty != nil {
+			net, u = *w.Net, *w.Uncertainty
+		}
 	}
 	r := forms.Ruler{Net: net, U: u}
 	seen := map[string]bool{}

@@ -267,6 +267,9 @@ func (p *Plain) question(v forms.View) {
 	if v.Step.Form == procedure.FormClock && p.terminal {
 		text += " " + say("light")
 	}
+	if v.Step.Form == procedure.FormDoubt {
+		text = forms.Words("screen/look-again", nil) + ": " + text
+	}
 	p.line("ask", text)
 	if v.Old != "" {
 		p.line("was", v.Old)

@@ -560,6 +560,9 @@ func (f frame) cautionPages(n int, r rows, last int, house bool) []page {
 func (f frame) ask(n int) []string {
 	w := f.v.Words
 	q := w.Question
+	if f.v.Step.Form == procedure.FormDoubt {
+		q = say("look-again") + "  " + q
+	}
 	if f.v.Notes == 1 {
 		q += "  " + say("note")
 	} else if f.v.Notes > 1 {
@@ -677,7 +680,7 @@ func (f frame) list(n, above, below int) []string {
 			most = cols
 		}
 	}
-	grid := func(cols int) []string {
+	grid := func(cols int, across bool) []string {
 		if cols == 1 {
 			var out []string
 			for _, l := range cells {
@@ -696,18 +699,21 @@ func (f frame) list(n, above, below int) []string {
 		out := make([]string, height)
 		for i, l := range cells {
 			col, row := i/height, i%height
+			if across { // what the box parts is read row by row
+				col, row = i%cols, i/cols
+			}
 			out[row] += strings.Repeat(" ", max(0, 3+col*((n-3)/cols)-lipgloss.Width(out[row]))) + l
 		}
 		return out
 	}
 	for _, room := range []int{above, above + below} {
 		for cols := 1; cols <= most; cols++ {
-			if g := grid(cols); len(g) <= room {
+			if g := grid(cols, room > above); len(g) <= room {
 				return g
 			}
 		}
 	}
-	return grid(most)
+	return grid(most, true)
 }
 
 // before is what stands in front of the answer box.

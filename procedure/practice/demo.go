@@ -8,6 +8,7 @@ import (
 	"encoding/hex"
 	"fmt"
 	"sort"
+	"strconv"
 	"strings"
 
 	"cazward/procedure"
@@ -61,6 +62,7 @@ var demo = map[string][2]string{
 	"redoors/basement-1":                {"THE SMOKE  as before", "2 1 1"},
 	"reading/basement-1/cazdoor":        {"THE GAUGE SHOWS  -2.9 -3.0 -2.9 -2.8 -2.9", "-2.9 -3.0 -2.9 -2.8 -2.9"},
 	"reading/basement-1/worst":          {"THE GAUGE SHOWS  -3.5 -3.6 -3.5 -3.4 -3.6", "-3.5 -3.6 -3.5 -3.4 -3.6"},
+	"pairs/basement-1":                  {"THE GAUGE SHOWS  three pairs, off then on", "-0.9 -3.5 -1.0 -3.6 -0.9 -3.5"},
 	"settle/basement-1":                 {"YOUR CHOICE  this once, go on", "2"},
 	"held/water-heater-1":               {"THE GAUGE SHOWS  -3.5 -3.5 -3.6 -3.4 -3.5", "-3.5 -3.5 -3.6 -3.4 -3.5"},
 	"spill/water-heater-1":              {"SMOKE  drawn in after 37 s", "37s"},
@@ -95,10 +97,18 @@ func Demo(step procedure.Step) (shows, typed string) {
 		return "THE VENT  is cool", "ok"
 	case step.Form == procedure.FormTold:
 		return "THE HOUSEHOLD  is outside", "occupant; in person"
+	case step.Ask == "ambient.source":
+		return "YOU FIND  nothing that gives it off", strconv.Itoa(len(step.Choices))
+	case step.Ask == "ambient.settled":
+		return "THE AIR  has cleared", "1"
 	case step.Ask == "putback.reentry":
 		return "FIRE SERVICE  cleared the house", "1"
 	case step.Form == procedure.FormDoubt:
 		return "THE HOUSE  hoses looked at: in order", "ok looked at the hoses"
+	case step.Form == procedure.FormClock:
+		return "SMOKE  drawn in after 31 s", "31s"
+	case step.Form == procedure.FormPressure && step.Subject != "":
+		return "THE GAUGE SHOWS  -3.0 over 30 s", "-3.0 30s"
 	case step.Form == procedure.FormAmbient:
 		return "THE MONITOR SHOWS  2 ppm", "2"
 	case step.Form == procedure.FormNumbers:

@@ -23,13 +23,13 @@ func TestDemoFits(t *testing.T) {
 		check(id, d[0], d[1])
 	}
 	n := 0
-	for _, st := range []procedure.Step{{Form: procedure.FormSetup}, {ID: "together/a+b"}, {ID: "cooled/a"}, {Form: procedure.FormDoubt}, {Form: procedure.FormAmbient},
-		{Form: procedure.FormTold}, {Ask: "putback.reentry"}, {Form: procedure.FormNumbers, Items: make([]procedure.Item, 2)}} {
+	for _, st := range []procedure.Step{{Form: procedure.FormSetup}, {ID: "together/a+b"}, {ID: "cooled/a"}, {Form: procedure.FormDoubt}, {Form: procedure.FormAmbient}, {Form: procedure.FormClock}, {Form: procedure.FormPressure, Subject: "a"},
+		{Form: procedure.FormTold}, {Ask: "putback.reentry"}, {Ask: "ambient.source", Choices: []string{"a", "not-found"}}, {Ask: "ambient.settled"}, {Form: procedure.FormNumbers, Items: make([]procedure.Item, 2)}} {
 		n++
 		shows, typed := Demo(st)
 		check(string(st.Form)+st.ID+st.Ask, shows, typed)
 	}
-	if len(demo) < 40 || n != 8 {
+	if len(demo) < 40 || n != 12 {
 		t.Errorf("only %d steps have their own answer, %d forms", len(demo), n)
 	}
 }

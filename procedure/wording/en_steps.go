@@ -59,9 +59,9 @@ var enSteps = map[string]step{
 		why: "Time has passed; a burner may have run while nobody watched.\nRead it before anything else is touched.\nFrom 9 ppm its source must be found; above 35 all go out."},
 	"ambient.now": {ask: "Ambient CO now?", box: "ppm", src: "tiers",
 		why: "CO rises fast where a burner spills.\nWhile burners run, read it every 2 minutes (own rule).\nAbove 35 ppm the test ends; 70 ppm: out first."},
-	"ambient.source": {ask: "Where does the CO in the room air come from?", src: "tiers",
+	"ambient.source": {title: "CO IN THE AIR", ask: "Where does the CO in the room air come from?", src: "tiers",
 		why: "CO that nobody explained can come back tonight.\nThe source is switched off until it was serviced.\nNot found counts against going ahead."},
-	"ambient.settled": {ask: "Has that source been stopped?", src: "tiers",
+	"ambient.settled": {title: "CO IN THE AIR", ask: "Has that source been stopped?", src: "tiers",
 		why: "The test cannot tell one CO source from another.\nStopped means off, and room air back to normal.\nStill there keeps the home from going ahead."},
 	// list
 	"list.appliances": {ask: "Which of these are in the home? Look everywhere.", src: "practice",

@@ -211,7 +211,6 @@ var enText = map[string]string{
 	"config.caz-door":              "CAZ door",
 	"why.doubt":                    "its doubt is open",
 	"why.other":                    "{why}",
-	"doubt.look":                   "LOOK AGAIN  {what}",
 
 	// short names of screens
 	"short.pressure.baseline": "{name} baseline", "short.pressure.closing": "{name} closing baseline", "short.pressure.step": "{name} {part}",

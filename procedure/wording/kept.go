@@ -100,7 +100,7 @@ func Reading(l Lang, st procedure.Step, data procedure.Data) string {
 		return KeptText(l, st, data)
 	}
 	mean, spread, d := meanSpread(*a.Pressure)
-	return say(l, "kept.short", "mean", num(mean, d), "unit", a.Pressure.Unit, "spread", num(spread, d))
+	return say(l, "kept.short", "mean", signedNum(mean, d), "unit", a.Pressure.Unit, "spread", num(spread, d))
 }
 
 func meanSpread(p procedure.Pressure) (mean, spread float64, d int) {
@@ -153,6 +153,15 @@ func itemNames(st procedure.Step, ids []string) []string {
 
 func num(v float64, decimals int) string { return reading.Format(v, decimals) }
 
+// signedNum prints a pressure with its sign, as it must be typed.
+func signedNum(v float64, decimals int) string {
+	s := num(v, decimals)
+	if v > 0 && strings.Trim(s, "0.") != "" {
+		return "+" + s
+	}
+	return s
+}
+
 func decimals(unit string) int {
 	switch reading.Unit(unit) {
 	case reading.UnitPa, reading.UnitPercent, reading.UnitMmH2O:
@@ -189,7 +198,7 @@ func answerText(l Lang, st procedure.Step, a procedure.Answer) string {
 				diff = append(diff, a.Pairs.On[i]-a.Pairs.Off[i])
 			}
 		}
-		return say(l, "kept.pairs", "n", num(float64(len(diff)), 0), "mean", num(procedure.MeanOf(diff), decimals(a.Pairs.Unit)), "unit", a.Pairs.Unit)
+		return say(l, "kept.pairs", "n", num(float64(len(diff)), 0), "mean", signedNum(procedure.MeanOf(diff), decimals(a.Pairs.Unit)), "unit", a.Pairs.Unit)
 	case a.Gas != nil:
 		return gasText(l, st, *a.Gas)
 	case a.Spill != nil:
@@ -251,11 +260,11 @@ func pressureText(l Lang, p procedure.Pressure) string {
 	switch {
 	case len(v) > 1:
 		mean, spread, d := meanSpread(p)
-		return say(l, "kept.values", "n", num(float64(len(v)), 0), "mean", num(mean, d), "unit", p.Unit, "spread", num(spread, d))
+		return say(l, "kept.values", "n", num(float64(len(v)), 0), "mean", signedNum(mean, d), "unit", p.Unit, "spread", num(spread, d))
 	case len(v) == 1 && p.AveragingS > 0:
-		return say(l, "kept.averaged", "value", num(v[0], d), "unit", p.Unit, "s", num(p.AveragingS, -1))
+		return say(l, "kept.averaged", "value", signedNum(v[0], d), "unit", p.Unit, "s", num(p.AveragingS, -1))
 	case len(v) == 1:
-		return say(l, "kept.one", "value", num(v[0], d), "unit", p.Unit)
+		return say(l, "kept.one", "value", signedNum(v[0], d), "unit", p.Unit)
 	}
 	return say(l, "kept.kept")
 }

@@ -299,6 +299,7 @@ func TestKeptText(t *testing.T) {
 	}{
 		{procedure.Step{}, &procedure.Answer{Pressure: &procedure.Pressure{Samples: []float64{-0.8, -1.1, -0.9, -1.0, -0.9}, Unit: "Pa"}}, "5 values, mean -0.9 Pa, spread 0.3"},
 		{procedure.Step{}, &procedure.Answer{Pressure: &procedure.Pressure{Value: ptr(-1), Unit: "Pa", AveragingS: 30}}, "-1.0 Pa, averaged over 30 s"},
+		{procedure.Step{}, &procedure.Answer{Pressure: &procedure.Pressure{Value: ptr(0.6), Unit: "Pa", AveragingS: 30}}, "+0.6 Pa, averaged over 30 s"},
 		{procedure.Step{LimitS: 60}, &procedure.Answer{Spill: &procedure.Spill{Outcome: procedure.SpillStopped, Seconds: 37}}, "drawn in at 37 s, inside 60 s"},
 		{procedure.Step{LimitS: 60}, &procedure.Answer{Spill: &procedure.Spill{Outcome: procedure.SpillStopped, Seconds: 60.3}}, "drawn in at 60.3 s, past 60 s: a fail"},
 		{procedure.Step{LimitS: 60}, &procedure.Answer{Spill: &procedure.Spill{Outcome: procedure.SpillStill, Seconds: 45}}, "still spilling at 45 s, past 60 s: a fail"},
