@@ -317,7 +317,7 @@ var english = map[string]string{
 	"plain/ambient-old":             "Ambient CO {min} min old: read it.",
 	"plain/ambient-unread":          "Ambient CO not read yet.",
 	"plain/ambient-unread-burning":  "Ambient CO not read yet: read it.",
-	"plain/light":                   "Enter when the main burner lights, or type a time from your own watch: 37s, none, still 60s.",
+	"plain/light":                   "Enter when the main burner lights.",
 	"plain/lit":                     "lit {at}. Enter when smoke is drawn in and stays in; s still spilling; x shut down; /c 12 records CO.",
 	"plain/drawn":                   "drawn in at {s} s. ok keep; a it came back; or type the time.",
 	"plain/at":                      "{s} s.",

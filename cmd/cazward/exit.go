@@ -93,36 +93,42 @@ func report(w io.Writer, err error) int {
 }
 
 // writeFault says in the words of a screen why something did not reach the
-// record, and what to do about just that. what is the thing, "" for an answer;
-// a mark of the clock cannot be made again by pressing Enter.
+// record, and what to do about just that; it is short, so that it covers no
+// list on the narrow screen. what is the thing, "" for an answer; a mark of
+// the clock cannot be made again by pressing Enter.
 func writeFault(err error, what string, last int) string {
-	again := "then press Enter to try again"
+	again := "press Enter"
 	switch what {
 	case "":
 		what = "answer"
 	case "mark":
-		again = "then let the vent cool and time it again"
+		again = "let the vent cool, time it again"
 	default:
-		again = "then enter it again"
+		again = "enter it again"
 	}
-	why, do := err.Error(), "Mend what it says, "+again+"."
-	var gone *disk.Refused
+	why, do := err.Error(), "Mend it, "+again+"."
+	var refused *disk.Refused
 	var codec *journal.Error
 	switch {
-	case errors.As(err, &gone):
-		why, do = "the record "+gone.Text, capital(gone.Next)+"."
+	case errors.As(err, &refused) && refused.Code == exitIntegrity && !strings.Contains(refused.Text, "deleted"):
+		why, do = "record changed from outside", "/q, then verify it."
+	case errors.As(err, &refused):
+		why, do = "the record "+refused.Text, capital(refused.Next)+"."
+		if strings.Contains(refused.Text, "deleted") {
+			why, do = "record deleted or moved", "Put it back, "+again+"."
+		}
 	case errors.As(err, &codec):
-		why, do = codec.Text, "Enter it in another way; if that fails too, stop with /q."
+		why, do = codec.Text, "Enter it in another way, or stop with /q."
 	case errors.Is(err, syscall.ENOSPC) || errors.Is(err, syscall.EDQUOT):
 		why, do = "the disk is full", "Free space, "+again+"."
 	case errors.Is(err, syscall.EROFS) || errors.Is(err, fs.ErrPermission):
-		why, do = "the record is write-protected", "Make it writable, "+again+"."
+		why, do = "write-protected", "Make it writable, "+again+"."
 	case errors.Is(err, syscall.EIO):
-		why, do = "the disk does not answer as it should", "Put it back in if it can be taken out, "+again+". Else stop with /q and copy the record to another disk."
+		why, do = "the disk fails", "Reseat it, "+again+"; or /q."
 	case errors.Is(err, os.ErrClosed):
-		why, do = "the record is no longer open", "Stop with /q and go on with it again."
+		why, do = "record not open any more", "/q, then go on."
 	}
-	return fmt.Sprintf("%s: this %s is NOT saved. Write it down. %s Last kept: %d.", why, what, do, last)
+	return fmt.Sprintf("%s: %s NOT saved, write it down. %s Last kept: %d.", why, what, do, last)
 }
 
 func capital(s string) string {

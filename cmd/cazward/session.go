@@ -13,6 +13,7 @@ import (
 	"cazward/limits"
 	"cazward/procedure"
 	"cazward/procedure/evaluation"
+	"cazward/procedure/journal/disk"
 	"cazward/procedure/practice"
 	"cazward/procedure/sequence"
 	"cazward/procedure/wording"
@@ -39,6 +40,7 @@ type session struct {
 	text  string
 	lang  wording.Lang
 	last  []string         // how the sitting ended, a fact a line: see farewell
+	lost  error            // why the newest entry is not in the record; nil when it is
 	prior string           // record of the earlier phase, for the report
 	at    func() time.Time // when what is answered now was seen
 }
@@ -67,9 +69,10 @@ func (s *session) commit(evs ...procedure.Event) error {
 		return err
 	}
 	if _, err := s.rec.Append(evs...); err != nil {
+		s.lost = err
 		return &unsaved{err, next}
 	}
-	s.st = next
+	s.st, s.lost = next, nil
 	return nil
 }
 
@@ -91,7 +94,7 @@ func (s *session) refusal(err error, what string) (string, bool) {
 		return text, true
 	}
 	var order *sequence.Refused
-	var disk *unsaved
+	var lost *unsaved
 	switch {
 	case errors.As(err, &order):
 		text := order.Text
@@ -100,8 +103,8 @@ func (s *session) refusal(err error, what string) (string, bool) {
 			text = strings.NewReplacer(fmt.Sprintf("step %q", order.Key), name, fmt.Sprintf("%q", order.Key), name).Replace(text)
 		}
 		return "NOT KEPT  " + text + ".", true
-	case errors.As(err, &disk):
-		return "STOPPED  " + writeFault(disk.err, what, s.st.Last()), true
+	case errors.As(err, &lost):
+		return "STOPPED  " + writeFault(lost.err, what, s.st.Last()), true
 	}
 	return "", false
 }
@@ -311,7 +314,15 @@ func (s *session) pause(why string) error {
 	if st, ok := s.st.Next(); ok {
 		facts = append(facts, [2]string{"waiting", wording.For(s.lang, s.decorate(st), s.st.Plan()).Question})
 	}
-	s.farewell(append(facts, [2]string{"next", "cazward walk " + shellName(s.path)})...)
+	next := "cazward walk " + shellName(s.path)
+	if s.lost != nil {
+		facts[0][1] = fmt.Sprintf("%s; %d entries are kept, what came after is NOT saved", why, s.st.Last())
+		var refused *disk.Refused
+		if errors.As(s.lost, &refused) {
+			next = "cazward verify " + shellName(s.path)
+		}
+	}
+	s.farewell(append(facts, [2]string{"next", next})...)
 	return errStopped
 }
 
@@ -417,8 +428,11 @@ func (s *session) control(step procedure.Step, r forms.Reply) error {
 			}
 			text = en.Data.(*procedure.Note).Text
 		}
-		s.notes[step.ID]++
-		return s.own1(s.event(procedure.KindNote, step.ID, &procedure.Note{Text: text}))
+		err := s.own1(s.event(procedure.KindNote, step.ID, &procedure.Note{Text: text}))
+		if err == nil && s.lost == nil && s.msg == "" {
+			s.notes[step.ID]++
+		}
+		return err
 	case 'k':
 		return s.skip(step)
 	case 'b':

@@ -29,19 +29,19 @@ func TestWriteFault(t *testing.T) {
 		why, do  string
 		mustNots []string
 	}{
-		{saved(syscall.ENOSPC), "the disk is full", "Free space, then press Enter", nil},
-		{saved(syscall.EROFS), "write-protected", "Make it writable", []string{"Free space"}},
-		{saved(syscall.EACCES), "write-protected", "Make it writable", []string{"Free space"}},
-		{saved(syscall.EIO), "does not answer", "another disk", []string{"Free space"}},
-		{saved(os.ErrClosed), "no longer open", "go on with it again", []string{"Free space", "press Enter"}},
-		{saved(errors.New("odd fault")), "odd fault", "Mend what it says", []string{"Free space"}},
-		{&disk.Refused{Path: "a", Text: "was changed by something else while in use", Next: "stop, then: cazward verify a", Code: 8}, "changed by something else", "Stop, then: cazward verify a.", []string{"Free space", "press Enter"}},
-		{&disk.Refused{Path: "a", Text: "was deleted or renamed while in use", Next: "put it back; nothing more is written until then", Code: 8}, "deleted or renamed", "Put it back", []string{"Free space"}},
+		{saved(syscall.ENOSPC), "the disk is full", "Free space, press Enter.", nil},
+		{saved(syscall.EROFS), "write-protected", "Make it writable, press Enter.", []string{"Free space"}},
+		{saved(syscall.EACCES), "write-protected", "Make it writable, press Enter.", []string{"Free space"}},
+		{saved(syscall.EIO), "the disk fails", "or /q.", []string{"Free space"}},
+		{saved(os.ErrClosed), "not open any more", "/q, then go on.", []string{"Free space", "press Enter"}},
+		{saved(errors.New("odd fault")), "odd fault", "Mend it, press Enter.", []string{"Free space"}},
+		{&disk.Refused{Path: "a", Text: "was changed by something else while in use", Next: "stop, then: cazward verify a", Code: 8}, "changed from outside", "/q, then verify it.", []string{"Free space", "press Enter"}},
+		{&disk.Refused{Path: "a", Text: "was deleted or renamed while in use", Next: "put it back; nothing more is written until then", Code: 8}, "deleted or moved", "Put it back, press Enter.", []string{"Free space"}},
 	}
 	seen := map[string]bool{}
 	for _, c := range cases {
 		got := writeFault(c.err, "", 71)
-		for _, w := range []string{c.why, c.do, "this answer is NOT saved. Write it down.", "Last kept: 71."} {
+		for _, w := range []string{c.why, c.do, "answer NOT saved, write it down.", "Last kept: 71."} {
 			if !strings.Contains(got, w) {
 				t.Errorf("%v: %q is not in %q", c.err, w, got)
 			}
@@ -50,6 +50,9 @@ func TestWriteFault(t *testing.T) {
 			if strings.Contains(got, w) {
 				t.Errorf("%v: %q is in %q", c.err, w, got)
 			}
+		}
+		if room := 2 * 54; len("STOPPED  "+got) > room && !strings.Contains(got, "odd fault") {
+			t.Errorf("%d characters, two rows of the narrow screen hold %d: %s", len("STOPPED  "+got), room, got)
 		}
 		seen[got] = true
 	}
@@ -95,18 +98,59 @@ func house(v forms.View) string {
 	return typed
 }
 
-// TestUnsavedAnswerStays: what the disk did not take stays in the box, and the
-// screen says what is wrong with just this disk.
+// TestUnsavedAnswerStays: what the disk did not take stays in the box, the
+// screen says what is wrong with just this disk, and so do the last lines.
 func TestUnsavedAnswerStays(t *testing.T) {
-	p := &script.Script{Answers: map[string][]string{"arrive/lel": {"0", "/q"}}, Func: house}
-	s := demoSession(t, p)
-	s.rec = &failing{s.rec, 2, &disk.Refused{Path: "x", Text: "was changed by something else while in use", Next: "stop, then: cazward verify x", Code: 8}}
-	if err := s.run(); !errors.Is(err, errStopped) {
-		t.Fatal(err)
-	}
-	last := p.Views[len(p.Views)-1]
-	if last.Step.ID != "arrive/lel" || last.Text != "0" || !strings.HasPrefix(last.Message, "STOPPED  the record was changed by something else") || strings.Contains(last.Message, "Free space") {
-		t.Errorf("%s, box %q, message %q", last.Step.ID, last.Text, last.Message)
+	for spoil, want := range map[string][2]string{
+		"changed": {"STOPPED  record changed from outside", "next: cazward verify "},
+		"deleted": {"STOPPED  record deleted or moved", "next: cazward verify "},
+		"full":    {"STOPPED  the disk is full", "next: cazward walk "},
+	} {
+		p := &script.Script{Answers: map[string][]string{}}
+		s := demoSession(t, p)
+		lel := 0
+		p.Func = func(v forms.View) string {
+			if v.Step.ID != "arrive/lel" {
+				return house(v)
+			}
+			if lel++; lel > 2 {
+				return "/q"
+			}
+			if lel == 2 {
+				return "/n nobody keeps this"
+			}
+			switch spoil {
+			case "changed":
+				f, err := os.OpenFile(s.path, os.O_APPEND|os.O_WRONLY, 0)
+				if err != nil {
+					t.Fatal(err)
+				}
+				defer f.Close()
+				if _, err := f.WriteString("from outside\n"); err != nil {
+					t.Fatal(err)
+				}
+			case "deleted":
+				if err := os.Remove(s.path); err != nil {
+					t.Fatal(err)
+				}
+			case "full":
+				s.rec = &failing{s.rec, 0, &disk.NotSaved{Path: "x", Err: syscall.ENOSPC}}
+			}
+			return "0"
+		}
+		if err := s.run(); !errors.Is(err, errStopped) {
+			t.Fatal(err)
+		}
+		first, last := p.Views[len(p.Views)-2], p.Views[len(p.Views)-1]
+		if first.Step.ID != "arrive/lel" || first.Text != "0" || !strings.HasPrefix(first.Message, want[0]+": answer NOT saved") {
+			t.Errorf("%s: %s, box %q, message %q", spoil, first.Step.ID, first.Text, first.Message)
+		}
+		if last.Notes != 0 || !strings.HasPrefix(last.Message, want[0]+": entry NOT saved") {
+			t.Errorf("%s: %d notes, message %q", spoil, last.Notes, last.Message)
+		}
+		if all := strings.Join(s.last, "\n"); !strings.Contains(all, "stopped: not finished; 9 entries are kept, what came after is NOT saved\n") || !strings.Contains(all, want[1]) {
+			t.Errorf("%s: %s", spoil, all)
+		}
 	}
 }
 

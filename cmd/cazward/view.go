@@ -45,6 +45,10 @@ func (s *session) view(step procedure.Step) forms.View {
 			step.Items = items
 		}
 		line := wording.KeptText(s.lang, procedure.Step{ID: c.Step, Form: procedure.FormConfirm, Name: step.Name, Items: step.Items, Args: map[string]string{}}, &c.Answer)
+		if strings.HasPrefix(c.Step, "appliance/") { // several facts of one thing: which
+			part, _, _ := strings.Cut(wording.KeyText(s.lang, c.Step, s.name), " of ")
+			line = part + ": " + line
+		}
 		v.Words.How = append(v.Words.How, "was: "+line)
 		v.Words.Plain += " Was: " + line + "."
 	}

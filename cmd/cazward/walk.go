@@ -255,13 +255,16 @@ func openSession(e *env, p forms.Prompter, path string, phase procedure.Phase, o
 	}
 	var carried *procedure.Answer
 	if o.after != "" {
-		prior, c, home, err := carryOver(o.after)
+		prior, c, before, err := carryOver(o.after)
 		if err != nil {
 			return nil, err
 		}
 		h.Prior, carried = prior, c
 		if h.Home == "" {
-			h.Home = home
+			h.Home = before.Home
+		}
+		if before.Practice != nil { // what follows an invented house is as invented
+			h.Practice, s.src = before.Practice, procedure.FromDrill
 		}
 	}
 	if h.Home == "" {
@@ -410,17 +413,17 @@ func (s *session) resume(path string, o walkOptions) error {
 }
 
 // carryOver takes the inventory of an earlier phase, to be confirmed.
-func carryOver(path string) (*procedure.Prior, *procedure.Answer, string, error) {
+func carryOver(path string) (*procedure.Prior, *procedure.Answer, procedure.Header, error) {
 	rec, err := disk.Load(path)
 	if err != nil {
-		return nil, nil, "", err
+		return nil, nil, rec.Header, err
 	}
 	if !rec.Closed {
-		return nil, nil, "", refused("finish it first: cazward walk "+path, "%s is not closed, so nothing can follow it", path)
+		return nil, nil, rec.Header, refused("finish it first: cazward walk "+path, "%s is not closed, so nothing can follow it", path)
 	}
 	st, err := sequence.Replay(rec.Header, rec.Events)
 	if err != nil {
-		return nil, nil, "", err
+		return nil, nil, rec.Header, err
 	}
 	a := &procedure.Answer{}
 	for _, k := range st.Answers() {
@@ -432,5 +435,5 @@ func carryOver(path string) (*procedure.Prior, *procedure.Answer, string, error)
 			a.Carried = append(a.Carried, procedure.CarriedOne{Step: k, Answer: *x})
 		}
 	}
-	return &procedure.Prior{Record: rec.Header.Record, Close: rec.CloseHash}, a, rec.Header.Home, nil
+	return &procedure.Prior{Record: rec.Header.Record, Close: rec.CloseHash}, a, rec.Header, nil
 }

@@ -201,7 +201,11 @@ func For(l Lang, st procedure.Step, p procedure.Plan) Screen {
 		}
 		sc.Choices = append(sc.Choices, fill(choiceText(l, st.Ask, c), args))
 	}
-	sc.Plain = sc.Question + " " + spoken(sc.How)
+	how := sc.How
+	if st.Form == procedure.FormClock && len(how) > 0 { // the keys of the full screen are not those of plain mode
+		how = append([]string{say(l, "clock.where")}, how[len(how)-1:]...)
+	}
+	sc.Plain = sc.Question + " " + spoken(how)
 	return sc
 }
 

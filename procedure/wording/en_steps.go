@@ -26,7 +26,7 @@ var enForms = map[string]step{
 	"instrument":    {how: "type name; serial; calibrated; resolution\nname alone is enough", box: ""},
 	"told":          {how: "type who; how: J. at the door; in person, leaflet", box: ""},
 	"doubt":         {how: "r read again     ok and what you looked at: it stands\nk stays open", box: ""},
-	"confirm":       {how: "1 as before     2 changed", box: "number"},
+	"confirm":       {how: "look, then type its number", box: "number"},
 }
 
 const howPressure = "{min} or more quick values: -0.8 -1.1 -0.9 ...\nor one averaged value and its seconds: -1.0 30s\nminus: zone LOWER than outdoors    plus: higher"

@@ -85,6 +85,7 @@ var enText = map[string]string{
 	"kept.doubt.retake": "read it again",
 	"kept.doubt.stands": "it stands: {how}",
 	"kept.doubt.left":   "stays open",
+	"kept.left-out":     "left out",
 	"kept.skip":         "not done: {why}",
 	"kept.kept":         "kept",
 
@@ -165,6 +166,7 @@ var enText = map[string]string{
 	// screens
 	"would-not-run": "would not run last time: {what}",
 	"not-begun":     "The house was not tested, because this is not so or was not seen: {what}. A slip? /b goes back.",
+	"clock.where":   "smoke at the draft hood",
 	"clock.runs":    "SPACE once hood smoke is drawn in and stays in",
 	"clock.drawn":   "watch on: SPACE if smoke comes back, else Enter",
 	"no-net.worst":  "none yet: it needs the worst case",

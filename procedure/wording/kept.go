@@ -50,9 +50,12 @@ func KeptText(l Lang, st procedure.Step, data procedure.Data) string {
 // Of one fact it says what [KeptText] does.
 func KeptAll(l Lang, st procedure.Step, data []procedure.Data) string {
 	if len(data) == 1 {
-		return KeptText(l, st, data[0])
+		return Said(l, st, data)
 	}
 	n := num(float64(len(data)), 0)
+	if st.Form == procedure.FormConfirm {
+		return say(l, "kept.all-of", "n", n, "what", choiceText(l, st.Ask, "as-before"))
+	}
 	if what := Said(l, st, data); what != "" {
 		return say(l, "kept.all-of", "n", n, "what", what)
 	}
@@ -62,6 +65,9 @@ func KeptAll(l Lang, st procedure.Step, data []procedure.Data) string {
 // Said is what [KeptAll] says without the count; "" where that says enough.
 func Said(l Lang, st procedure.Step, data []procedure.Data) string {
 	if len(data) == 1 {
+		if sk, ok := data[0].(*procedure.Skip); ok && sk != nil && sk.Reason == procedure.SkipNotWanted {
+			return say(l, "kept.left-out")
+		}
 		return KeptText(l, st, data[0])
 	}
 	var each []string // what was said, in the order first said

@@ -317,6 +317,34 @@ func TestKeptText(t *testing.T) {
 	}
 }
 
+func TestKeptAll(t *testing.T) {
+	ok, wrong := &procedure.Answer{Seen: &procedure.Seen{State: procedure.SeenOK}}, &procedure.Answer{Seen: &procedure.Seen{State: procedure.SeenWrong, Text: "rusty"}}
+	min := func(v float64) procedure.Data {
+		return &procedure.Answer{Number: &procedure.Number{Value: ptr(v), Unit: "min"}}
+	}
+	smoke := func(c string) procedure.Data { return &procedure.Answer{Choice: c} }
+	cases := []struct {
+		form procedure.Form
+		data []procedure.Data
+		want string
+	}{
+		{procedure.FormChecklist, []procedure.Data{ok, ok, ok}, "3 answers: all so"},
+		{procedure.FormChecklist, []procedure.Data{ok, wrong, ok}, "3 answers: 2 so, 1 not so: rusty"},
+		{procedure.FormChecklist, []procedure.Data{ok}, "so"},
+		{procedure.FormGate, []procedure.Data{ok, ok}, "2 answers: none of these is so"},
+		{procedure.FormTable, []procedure.Data{smoke("into-room"), smoke("toward-zone"), smoke("toward-zone")}, "3 answers: 1 into the room, 2 toward the zone"},
+		{procedure.FormNumbers, []procedure.Data{min(120), min(5)}, "2 answers: 120 min, 5 min"},
+		{procedure.FormConfirm, []procedure.Data{smoke("natural"), smoke("door")}, "2 answers: as before"},
+		{procedure.FormText, []procedure.Data{smoke("a"), smoke("b"), smoke("c"), smoke("d"), smoke("e")}, "5 answers"},
+		{procedure.FormNumber, []procedure.Data{&procedure.Skip{Reason: procedure.SkipNotWanted}}, "left out"},
+	}
+	for _, c := range cases {
+		if got := KeptAll(English, procedure.Step{Form: c.form}, c.data); got != c.want {
+			t.Errorf("got %q, want %q", got, c.want)
+		}
+	}
+}
+
 func TestMissingText(t *testing.T) {
 	cases := map[procedure.Missing]string{
 		{Step: "reading/z/worst", Why: "no-answer"}:             "worst-case reading of basement: not done",
