@@ -58,7 +58,7 @@ func helpText(c *cobra.Command) string {
 	if c.HasAvailableSubCommands() {
 		use = c.CommandPath() + " VERB"
 	}
-	fmt.Fprintf(&b, "usage: %s\n", use)
+	b.WriteString(helpLine("usage:", use, 7))
 	example := c.Example
 	if example == "" {
 		example = helpExamples[c.CommandPath()]
@@ -117,7 +117,7 @@ func helpFlag(f *pflag.Flag) string {
 
 // helpLine sets a text beside a name, wrapped, or below a name that is long.
 func helpLine(name, text string, at int) string {
-	line := name + strings.Repeat(" ", max(2, at-len(name)))
+	line := name + strings.Repeat(" ", max(1, at-len(name)))
 	var b strings.Builder
 	for _, w := range strings.Fields(text) {
 		if len(line)+len(w) > 79 {

@@ -95,14 +95,6 @@ func Demo(step procedure.Step) (shows, typed string) {
 		return "THE SMOKE  drawn in at both hoods", "ok"
 	case strings.HasPrefix(step.ID, "cooled/"):
 		return "THE VENT  is cool", "ok"
-	case step.Form == procedure.FormTold:
-		return "THE HOUSEHOLD  is outside", "occupant; in person"
-	case step.Ask == "ambient.source":
-		return "YOU FIND  nothing that gives it off", strconv.Itoa(len(step.Choices))
-	case step.Ask == "ambient.settled":
-		return "THE AIR  has cleared", "1"
-	case step.Ask == "putback.reentry":
-		return "FIRE SERVICE  cleared the house", "1"
 	case step.Form == procedure.FormDoubt:
 		return "THE HOUSE  hoses looked at: in order", "ok looked at the hoses"
 	case step.Form == procedure.FormClock:
@@ -111,6 +103,14 @@ func Demo(step procedure.Step) (shows, typed string) {
 		return "THE GAUGE SHOWS  -3.0 over 30 s", "-3.0 30s"
 	case step.Form == procedure.FormAmbient:
 		return "THE MONITOR SHOWS  2 ppm", "2"
+	case step.Form == procedure.FormTold:
+		return "THE HOUSEHOLD  is outside", "occupant; in person"
+	case step.Ask == "ambient.source":
+		return "YOU FIND  nothing that gives it off", strconv.Itoa(len(step.Choices))
+	case step.Ask == "ambient.settled":
+		return "THE AIR  has cleared", "1"
+	case step.Ask == "putback.reentry":
+		return "FIRE SERVICE  cleared the house", "1"
 	case step.Form == procedure.FormNumbers:
 		return "THE HOUSE  off for two hours", strings.TrimSpace(strings.Repeat("120 ", len(step.Items)))
 	}

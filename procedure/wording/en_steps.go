@@ -61,7 +61,7 @@ var enSteps = map[string]step{
 		why: "CO rises fast where a burner spills.\nWhile burners run, read it every 2 minutes (own rule).\nAbove 35 ppm the test ends; 70 ppm: out first."},
 	"ambient.source": {title: "CO IN THE AIR", ask: "Where does the CO in the room air come from?", src: "tiers",
 		why: "CO that nobody explained can come back tonight.\nThe source is switched off until it was serviced.\nNot found counts against going ahead."},
-	"ambient.settled": {title: "CO IN THE AIR", ask: "Has that source been stopped?", src: "tiers",
+	"ambient.settled": {ask: "Has that source been stopped?", src: "tiers",
 		why: "The test cannot tell one CO source from another.\nStopped means off, and room air back to normal.\nStill there keeps the home from going ahead."},
 	// list
 	"list.appliances": {ask: "Which of these are in the home? Look everywhere.", src: "practice",
@@ -216,7 +216,7 @@ var enSteps = map[string]step{
 	"doubt.zero-air":       {ask: "Meter shows 0, monitor does not. Zeroed in bad air?", src: "practice", why: doubtWhy},
 	"doubt.draft-no-spill": {ask: "Draft {value} Pa at the {name}, no spillage. Probe placed right?", src: "practice", why: doubtWhy},
 	"doubt.clock":          {ask: "The computer's clock went back. Was the time right?", src: "own", why: doubtWhy},
-	"doubt.warm-vent":      {ask: "Did the {name} run shortly before? Was its vent cold?", src: "practice", why: doubtWhy},
+	"doubt.warm-vent":      {ask: "Did {name} run shortly before? Was its vent cold?", src: "practice", why: doubtWhy},
 }
 
 const (
