@@ -98,6 +98,12 @@ var passing = []struct {
 	{regexp.MustCompile(`\d\d:\d\d:\d\d`), "hh:mm:ss"},
 	{regexp.MustCompile(`\d\d:\d\d  `), "hh:mm  "},
 	{regexp.MustCompile(`\d+ min ago`), "N min ago"},
+	// How many answers came before is the sequence's business; that each is
+	// counted is TestKeptCoversEveryAnswer's.
+	{regexp.MustCompile(`(?m) +kept: +\d+$`), "   kept: N"},
+	{regexp.MustCompile(`(?m)\d+ kept$`), "N kept"},
+	{regexp.MustCompile(`Kept  \d+( to \d+)?:`), "Kept  N$1:"},
+	{regexp.MustCompile(`Kept  N to \d+:`), "Kept  N to M:"},
 	{regexp.MustCompile(`\d{4}-\d\d-\d\d`), "yyyy-mm-dd"},
 	{regexp.MustCompile(`\d+ s left`), "NN s left"},
 	{regexp.MustCompile(`drawn in at [\d.]+ s`), "drawn in at N s"},
