@@ -50,7 +50,11 @@ func hint(step procedure.Step) string {
 	if unit == "" {
 		unit = "plain figures"
 	}
-	return Words("hint/"+string(step.Form), map[string]string{"max": itoa(n), "unit": unit})
+	code := "hint/" + string(step.Form)
+	if step.Form == procedure.FormSetup && (step.Setup == nil || len(step.Setup.Fans) == 0) {
+		code += "/no-fan"
+	}
+	return Words(code, map[string]string{"max": itoa(n), "unit": unit})
 }
 
 // refuseReading words a refusal of the reading package.
@@ -113,7 +117,7 @@ var english = map[string]string{
 	"text-empty":    "after {text}: comes what is wrong.",
 	"text-number":   `is "{text}" part of the text or of the list? Lists: 2: crushed; 5; ?3.`,
 	"go-and-look":   `"{text}" will not do here. Go and look; if it may be so, type its number.`,
-	"set-it-so":     "{text}: set it so, or say why with /k.",
+	"set-it-so":     "{text} is no fan here. Set the rest as listed, or say why with /k.",
 	"count":         "{n} given, {max} lines: one for each, ? for not known.",
 	"implausible":   "{text} is far outside {what}. {suggest}? If it is right, type {again} again.",
 	"implausible/plain": "{text} is far outside {what}. " +
@@ -178,7 +182,8 @@ var english = map[string]string{
 	"hint/gas":                      "Type CO and O2: 12 6.5. Or over.",
 	"hint/ambient":                  "Type the ppm. Or over.",
 	"hint/clock":                    "Type 37s, none or still 60s.",
-	"hint/setup":                    "Type ok, or the numbers that are not so.",
+	"hint/setup":                    "Type ok, or the numbers of fans that will not run.",
+	"hint/setup/no-fan":             "Type ok when all of it is so. Cannot be set: /k.",
 	"hint/instrument":               "Type name; serial; date; resolution (name is enough).",
 	"hint/told":                     "Type who; how.",
 	"hint/doubt":                    "Type r, or ok and what was looked at, or k.",
@@ -249,13 +254,17 @@ var english = map[string]string{
 	"screen/ambient-unread-burning": "AMBIENT CO NOT READ YET: READ IT",
 	"screen/ambient-old":            "AMBIENT CO {min} MIN OLD: READ IT",
 	"screen/house-now":              "HOUSE NOW",
+	"screen/set-to":                 "SET TO",
 	"screen/held":                   "HELD AT WORST CASE",
 	"screen/set-up":                 "{on} devices ON, {shut} doors SHUT (/w list)",
+	"screen/list-under-w-short":     "(/w)",
 	"screen/list-under-w":           "(/w list)",
 	"screen/note":                   "(1 note)",
 	"screen/notes":                  "({n} notes)",
 	"screen/not-known":              "not known",
 	"screen/was":                    "was {v}",
+	"screen/types-it":               "(= types it)",
+	"screen/look-again":             "LOOK AGAIN",
 	"screen/read-as":                "read as",
 	"screen/ask-co":                 "ambient CO, ppm",
 	"screen/ask-note":               "note",
@@ -271,6 +280,7 @@ var english = map[string]string{
 	"screen/key-down":               "/x trouble: shut down",
 	"screen/key-control":            "k cannot do this   ! alarm, smell, symptoms   / a slash   Backspace close",
 	"screen/key-control-short":      "k cannot do   ! alarm, smell, ill   / slash   Backspace",
+	"screen/key-esc":                "Enter keep this answer   Esc, then a letter: the keys below",
 	"screen/key-light":              "SPACE main burner lit   or type 37s, none, still 60s   x trouble: shut down",
 	"screen/key-light-short":        "SPACE burner lit   or 37s, none   x trouble: shut down",
 	"screen/key-run":                "SPACE drawn in   s still spilling, end timing   x trouble: shut it all down",
@@ -302,12 +312,12 @@ var english = map[string]string{
 	"screen/no-key":                 "no such key",
 	"plain/keys":                    "/b back, /f fix an answer, /n note, /w why, /c or /c 12 ambient CO, /p pause, /q stop and keep, /k cannot do this, /! alarm, smell, symptoms, // a slash",
 	"plain/stage":                   "{n} of {of}, {name}.",
-	"plain/ambient":                 "Ambient CO {v} ppm, {min} minutes ago.",
-	"plain/ambient-over":            "Ambient CO over range, {min} minutes ago.",
-	"plain/ambient-old":             "Ambient CO {min} minutes old: read it.",
+	"plain/ambient":                 "Ambient CO {v} ppm, {min} min ago.",
+	"plain/ambient-over":            "Ambient CO over range, {min} min ago.",
+	"plain/ambient-old":             "Ambient CO {min} min old: read it.",
 	"plain/ambient-unread":          "Ambient CO not read yet.",
 	"plain/ambient-unread-burning":  "Ambient CO not read yet: read it.",
-	"plain/light":                   "Enter when the main burner lights, or type a time from your own watch: 37s, none, still 60s.",
+	"plain/light":                   "Enter when the main burner lights.",
 	"plain/lit":                     "lit {at}. Enter when smoke is drawn in and stays in; s still spilling; x shut down; /c 12 records CO.",
 	"plain/drawn":                   "drawn in at {s} s. ok keep; a it came back; or type the time.",
 	"plain/at":                      "{s} s.",

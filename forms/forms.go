@@ -19,6 +19,7 @@ type View struct {
 	Step    procedure.Step
 	Words   wording.Screen
 	Where   Where
+	Shows   string     // demonstration house: what instruments, people and the house show
 	House   []string   // HOUSE NOW / HELD AT WORST CASE, a clause each
 	Held    bool       // the heading of House
 	SoFar   []string   // last readings, newest last
@@ -29,6 +30,7 @@ type View struct {
 	Old     string     // correction: the old value, beside the box
 	Clock   *ClockView // running observation
 	Notes   int        // notes at this step
+	Brief   bool       // a choice longer than its line is cut, not wrapped: what is cut is elsewhere
 	Pages   int        // decision: pages left before the box opens
 	Lines   []Line     // decision and other pages: text in place of question and how
 }

@@ -223,6 +223,25 @@ func (p parser) pick() (procedure.Data, error) {
 	return &procedure.Answer{Names: &procedure.Names{IDs: ids}}, nil
 }
 
+// Numbered reports whether a line of a step is named by its number in the
+// answer: of a set-up only the fans are, because a door or an air handler that
+// is not as listed would be another set-up.
+func Numbered(step procedure.Step, item int) bool {
+	return step.Form != procedure.FormSetup || step.Setup != nil && fanAt(*step.Setup, step.Items[item]) >= 0
+}
+
+// fanAt is the place of a line among the fans that are to run, -1 for none.
+func fanAt(s procedure.Setup, it procedure.Item) int {
+	if strings.HasPrefix(it.Code, "fan") {
+		for i, id := range s.Fans {
+			if id == it.Key {
+				return i
+			}
+		}
+	}
+	return -1
+}
+
 // setup: a fan that does not run is said so; a door or an air handler that
 // is not as listed would be another configuration, so it is set or skipped.
 func (p parser) setup() (procedure.Data, error) {
@@ -240,13 +259,8 @@ func (p parser) setup() (procedure.Data, error) {
 		if state[i] == 0 {
 			continue
 		}
-		at := -1
-		for j, id := range s.Fans {
-			if id == it.Key {
-				at = j
-			}
-		}
-		if !strings.HasPrefix(it.Code, "fan") || at < 0 {
+		at := fanAt(s, it)
+		if at < 0 {
 			return nil, refuse("set-it-so", "text", itoa(i+1))
 		}
 		s.Fans = append(s.Fans[:at], s.Fans[at+1:]...)

@@ -139,6 +139,9 @@ func (p parser) is(word string) bool { return strings.EqualFold(p.text, word) }
 // index reads the number of a line, 1 to n.
 func (p parser) index(tok string, n int) (int, error) {
 	if strings.EqualFold(tok, "ok") || strings.EqualFold(tok, "none") {
+		if p.is(tok) { // alone, but on a form that has the other word
+			return 0, p.notAnAnswer(tok)
+		}
 		return 0, refuse("ok-and-more", "hint", hint(p.step))
 	}
 	if list := strings.FieldsFunc(tok, func(r rune) bool { return r == ',' }); len(list) > 1 || strings.Contains(tok, ",") {

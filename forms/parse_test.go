@@ -126,7 +126,7 @@ func TestParseRefuses(t *testing.T) {
 		{"choice", "0", "NOT KEPT  0 is not on the list: 1 to 3."},
 		{"choice", "1 2", `NOT KEPT  "1 2" is not an answer here. Type a number, 1 to 3.`},
 		{"checklist", "fine", `NOT KEPT  "fine" is not an answer here. Type ok, or the numbers that are wrong: 2 5 ?3.`},
-		{"checklist", "none", `NOT KEPT  "ok" and "none" stand alone. Type ok, or the numbers that are wrong: 2 5 ?3.`},
+		{"checklist", "none", `NOT KEPT  "none" is not an answer here. Type ok, or the numbers that are wrong: 2 5 ?3.`},
 		{"checklist", "ok 2", `NOT KEPT  "ok" and "none" stand alone. Type ok, or the numbers that are wrong: 2 5 ?3.`},
 		{"checklist", "2,5", `NOT KEPT  "2,5": spaces between numbers: 2 5.`},
 		{"checklist", "2 ?2", "NOT KEPT  2 is there twice."},
@@ -135,7 +135,7 @@ func TestParseRefuses(t *testing.T) {
 		{"checklist", "2:", "NOT KEPT  after 2: comes what is wrong."},
 		{"checklist", "2: crushed ?3", `NOT KEPT  is "?3" part of the text or of the list? Lists: 2: crushed; 5; ?3.`},
 		{"checklist", "2: crushed 5", `NOT KEPT  is "5" part of the text or of the list? Lists: 2: crushed; 5; ?3.`},
-		{"gate", "ok", `NOT KEPT  "ok" and "none" stand alone. Type none, or the numbers that are so.`},
+		{"gate", "ok", `NOT KEPT  "ok" is not an answer here. Type none, or the numbers that are so.`},
 		{"gate", "?2", `NOT KEPT  "?2" will not do here. Go and look; if it may be so, type its number.`},
 		{"roster", "1 4", "NOT KEPT  4 is not on the list: 1 to 3."},
 		{"facts", "yes", `NOT KEPT  "yes" is not an answer here. Type the numbers that are true, ?3 not known. Or none.`},
@@ -161,8 +161,8 @@ func TestParseRefuses(t *testing.T) {
 		{"clock", "12", "NOT KEPT  12 what? 12s if it is seconds. Ambient CO: /c 12."},
 		{"clock", "still", "NOT KEPT  still spilling when the burner was cut, after how long? still 60s."},
 		{"clock", "soon", `NOT KEPT  "soon" is not a plain number. Type 37s, none or still 60s.`},
-		{"setup", "3", "NOT KEPT  3: set it so, or say why with /k."},
-		{"setup", "4", "NOT KEPT  4: set it so, or say why with /k."},
+		{"setup", "3", "NOT KEPT  3 is no fan here. Set the rest as listed, or say why with /k."},
+		{"setup", "4", "NOT KEPT  4 is no fan here. Set the rest as listed, or say why with /k."},
 		{"setup", "?1", `NOT KEPT  "?1" will not do here. Go and look; if it may be so, type its number.`},
 		{"instrument", "Gauge A; 1; 03/01/2026", `NOT KEPT  "03/01/2026" is not a date of the form 2026-04-30.`},
 		{"instrument", "Gauge A; 1; 2026-02-30", `NOT KEPT  "2026-02-30" is not a date of the form 2026-04-30.`},
@@ -369,8 +369,8 @@ func TestTypedOldValue(t *testing.T) {
 		text string
 		want string
 	}{
-		{"pressure", "-1.0 30s", "-1 30s"},
-		{"pressure", "+0.8 -1.1 0", "+0.8 -1.1 0"},
+		{"pressure", "-1.0 30s", "-1.0 30s"},
+		{"pressure", "+0.8 -1.1 0", "+0.8 -1.1 0.0"},
 		{"pressure", "-0.01 inH2O", "-0.01 inH2O"},
 		{"weather", "6 34", "6 34 F"},
 		{"checklist", "?3; 2: bent", "2: bent; ?3"},
@@ -447,7 +447,7 @@ func TestReadAs(t *testing.T) {
 		{"weather", "6 34", "wind 6 mph, outdoors 34 F"},
 		{"burner", "1 40k", "natural gas, 40000 Btu/h"},
 		{"number", "?", "not known"},
-		{"setup", "2", "set as listed, not running: dryer-1"},
+		{"setup", "2", "set as listed, not running: dryer"},
 	} {
 		if got := ReadAs(steps[c.form], c.text); got != c.want {
 			t.Errorf("%s %q: got %q, want %q", c.form, c.text, got, c.want)

@@ -28,7 +28,15 @@ func ReadAsWithin(step procedure.Step, text string, width int) string {
 		if len(d.NotRun) == 0 {
 			return Words("as/set", nil)
 		}
-		return as("not-run", "names", strings.Join(d.NotRun, ", "))
+		var names []string
+		for _, it := range step.Items {
+			for _, id := range d.NotRun {
+				if it.Key == id {
+					names = append(names, orElse(it.Name, id))
+				}
+			}
+		}
+		return as("not-run", "names", strings.Join(names, ", "))
 	}
 	var answers []*procedure.Answer
 	for _, e := range entries {
@@ -91,6 +99,13 @@ func ReadAsWithin(step procedure.Step, text string, width int) string {
 		return as("roster", "n", itoa(len(names)), "names", strings.Join(names, ", "))
 	}
 	return ""
+}
+
+func orElse(name, id string) string {
+	if name == "" {
+		return id
+	}
+	return name
 }
 
 func as(code string, kv ...string) string {

@@ -239,10 +239,24 @@ func pressures(step procedure.Step, e reading.Entry) string {
 		def = string(reading.UnitPa)
 	}
 	text := e.String()
+	if e.Unit == reading.UnitPa { // as gauges show them: -3.0, and never fewer digits than were read
+		var words []string
+		for _, v := range e.Values {
+			words = append(words, signed(v, max(1, decimalsOf(v))))
+		}
+		_, unit, _ := strings.Cut(text, " "+string(e.Unit))
+		text = strings.Join(words, " ") + " " + string(e.Unit) + unit
+	}
 	if string(e.Unit) == def {
 		text = strings.Replace(text, " "+def, "", 1)
 	}
 	return text
+}
+
+// decimalsOf is the digits after the point that it takes to print v exactly.
+func decimalsOf(v float64) int {
+	_, frac, _ := strings.Cut(reading.Format(v, -1), ".")
+	return len(frac)
 }
 
 func typedGas(g procedure.Gas) string {

@@ -4,8 +4,14 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
+	"os"
+	"strings"
+	"syscall"
 
 	"cazward/procedure"
+	"cazward/procedure/journal"
+	"cazward/procedure/journal/disk"
 )
 
 // Exit codes, the one table of them. The codes of decisions are
@@ -84,4 +90,58 @@ func report(w io.Writer, err error) int {
 		fmt.Fprintf(w, "cazward: hint: this is a fault of the program; please report it with the command you gave\n")
 	}
 	return code
+}
+
+// writeFault says in the words of a screen why something did not reach the
+// record, and what to do about just that; it is short, so that it covers no
+// list on the narrow screen. what is the thing, "" for an answer; a mark of
+// the clock cannot be made again by pressing Enter.
+func writeFault(err error, what string, last int) string {
+	again := "press Enter"
+	switch what {
+	case "":
+		what = "answer"
+	case "mark":
+		again = "let the vent cool, time it again"
+	default:
+		again = "enter it again"
+	}
+	why, do := err.Error(), "Mend it, "+again+"."
+	var refused *disk.Refused
+	var codec *journal.Error
+	switch {
+	case errors.As(err, &refused) && refused.Code == exitIntegrity && !strings.Contains(refused.Text, "deleted"):
+		why, do = "record changed from outside", "/q, then verify it."
+	case errors.As(err, &refused):
+		why, do = "the record "+refused.Text, capital(refused.Next)+"."
+		if strings.Contains(refused.Text, "deleted") {
+			why, do = "record deleted or moved", "Put it back, "+again+"."
+		}
+	case errors.As(err, &codec):
+		why, do = codec.Text, "Enter it in another way, or stop with /q."
+	case errors.Is(err, syscall.ENOSPC) || errors.Is(err, syscall.EDQUOT):
+		why, do = "the disk is full", "Free space, "+again+"."
+	case errors.Is(err, syscall.EROFS) || errors.Is(err, fs.ErrPermission):
+		why, do = "write-protected", "Make it writable, "+again+"."
+	case errors.Is(err, syscall.EIO):
+		why, do = "the disk fails", "Reseat it, "+again+"; or /q."
+	case errors.Is(err, os.ErrClosed):
+		why, do = "record not open any more", "/q, then go on."
+	}
+	return fmt.Sprintf("%s: %s NOT saved, write it down. %s Last kept: %d.", why, what, do, last)
+}
+
+func capital(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
+}
+
+// shellName is a file's name as it is typed in a command.
+func shellName(path string) string {
+	if strings.Trim(path, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789._-/") == "" {
+		return path
+	}
+	return `"` + path + `"`
 }

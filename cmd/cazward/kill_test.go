@@ -229,7 +229,7 @@ func (s *sitting) tail() string {
 	return string(b[max(0, len(b)-1500):])
 }
 
-var keptLine = regexp.MustCompile(`^kept (\d+): `)
+var keptLine = regexp.MustCompile(`^kept (?:\d+ to )?(\d+): `)
 
 // most answers of one sitting: several times what a whole walk takes.
 const most = 300

@@ -9,7 +9,6 @@ import (
 	"io"
 	"os"
 	"os/signal"
-	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -90,11 +89,14 @@ Start with: cazward walk`,
 	root.SetOut(e.out)
 	root.SetErr(e.err)
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
-		return usage(fmt.Sprintf("see: cazward %s --help", strings.TrimPrefix(c.CommandPath(), "cazward ")), "%s", err)
+		return usage("see: "+c.CommandPath()+" --help", "%s", err)
 	})
 	root.AddCommand(walkCmd(e), showCmd(e), judgeCmd(e), reportCmd(e), transcribeCmd(e), verifyCmd(e), limitsCmd(e), forecastCmd(e), airCmd(e), airfreeCmd(e), convertCmd(e), drillCmd(e), versionCmd(e))
 	root.CompletionOptions.DisableDefaultCmd = false
-	err := root.ExecuteContext(e.ctx)
+	root.Version = version
+	root.SetVersionTemplate("cazward {{.Version}}\n")
+	dressHelp(root)
+	c0, err := root.ExecuteContextC(e.ctx)
 	if err == nil {
 		return nil
 	}
@@ -105,8 +107,8 @@ Start with: cazward walk`,
 	if errors.As(err, &f) || errors.As(err, &x) || errors.As(err, &c) {
 		return err
 	}
-	if s := err.Error(); strings.HasPrefix(s, "unknown command") || strings.Contains(s, "arg(s)") {
-		return usage("see: cazward --help", "%s", strings.SplitN(s, "\n", 2)[0])
+	if bad := badCommand(c0, args, err); bad != nil {
+		return bad
 	}
 	return err
 }

@@ -11,6 +11,7 @@ import (
 	"cazward/forms"
 	"cazward/procedure"
 	"cazward/procedure/evaluation"
+	"cazward/procedure/journal/disk"
 	"cazward/procedure/practice"
 	"cazward/procedure/sequence"
 	"cazward/procedure/wording"
@@ -36,7 +37,8 @@ type session struct {
 	msg   string
 	text  string
 	lang  wording.Lang
-	last  string           // said once more on the normal screen, after the walk's is gone
+	last  []string         // how the sitting ended, a fact a line: see farewell
+	lost  error            // why the newest entry is not in the record; nil when it is
 	prior string           // record of the earlier phase, for the report
 	at    func() time.Time // when what is answered now was seen
 }
@@ -65,17 +67,63 @@ func (s *session) commit(evs ...procedure.Event) error {
 		return err
 	}
 	if _, err := s.rec.Append(evs...); err != nil {
-		return &unsaved{err}
+		s.lost = err
+		return &unsaved{err, next}
 	}
-	s.st = next
+	s.st, s.lost = next, nil
 	return nil
 }
 
-// unsaved: the answer is good but could not be written.
-type unsaved struct{ err error }
+// unsaved: what was entered is good but could not be written. would is the
+// state that it would have made.
+type unsaved struct {
+	err   error
+	would *sequence.State
+}
 
 func (u *unsaved) Error() string { return u.err.Error() }
 func (u *unsaved) Unwrap() error { return u.err }
+
+// refusal is what a screen says of an error that the person at it can do
+// something about; false is any other error. what names the thing that was
+// not kept, "" for an answer.
+func (s *session) refusal(err error, what string) (string, bool) {
+	if text, ok := notTaken(err); ok {
+		return text, true
+	}
+	var order *sequence.Refused
+	var lost *unsaved
+	switch {
+	case errors.As(err, &order):
+		text := order.Text
+		if order.Key != "" { // people do not know the keys of facts
+			name := wording.KeyText(s.lang, order.Key, s.name)
+			text = strings.NewReplacer(fmt.Sprintf("step %q", order.Key), name, fmt.Sprintf("%q", order.Key), name).Replace(text)
+		}
+		return "NOT KEPT  " + text + ".", true
+	case errors.As(err, &lost):
+		return "STOPPED  " + writeFault(lost.err, what, s.st.Last()), true
+	}
+	return "", false
+}
+
+// notTaken is what a screen says of a text that is no answer.
+func notTaken(err error) (string, bool) {
+	var typed *forms.Refusal
+	if errors.As(err, &typed) {
+		return typed.Text, true
+	}
+	return "", false
+}
+
+// danger: what the disk would not take can still be what empties the house.
+func (s *session) danger(err error) (procedure.Hazard, procedure.Act, bool) {
+	var u *unsaved
+	if !errors.As(err, &u) {
+		return procedure.Hazard{}, "", false
+	}
+	return u.would.StopSince(s.st.Last())
+}
 
 func (s *session) judge() procedure.Judgement {
 	j := evaluation.Judge(s.st.Observations(), s.rules)
@@ -150,9 +198,8 @@ func (s *session) answer(step procedure.Step, text string, fix *fixing) error {
 	timed := step.Form == procedure.FormClock && s.timed(step.ID)
 	entries, err := forms.Parse(step, text, forms.ParseContext{Twice: s.text == shown && s.text != "", SetupN: step.SetupN, Timed: timed})
 	if err != nil {
-		var ref *forms.Refusal
-		if errors.As(err, &ref) {
-			s.msg, s.text = ref.Text, shown
+		if msg, ok := s.refusal(err, ""); ok {
+			s.msg, s.text = msg, shown
 			return nil
 		}
 		return err
@@ -176,55 +223,106 @@ func (s *session) answer(step procedure.Step, text string, fix *fixing) error {
 		evs = append(evs, s.event(k, en.Key, en.Data))
 	}
 	if len(evs) == 0 {
-		s.msg, s.text = "", ""
+		s.msg, s.text = "NOT CHANGED  it says what it said before.", ""
 		return nil
 	}
 	before := s.st.Last()
 	if err := s.commit(evs...); err != nil {
-		var u *unsaved
-		if errors.As(err, &u) {
-			s.msg, s.text = fmt.Sprintf("STOPPED   %s: this answer is NOT saved. Write it down. Free space, press Enter. Last kept: %d.", u.err, before), shown
-			return nil
+		if hz, act, stop := s.danger(err); stop {
+			return s.stop(hz, act, err)
 		}
-		var ref *sequence.Refused
-		if errors.As(err, &ref) {
-			s.msg, s.text = "NOT KEPT  "+ref.Text, shown
+		if msg, ok := s.refusal(err, ""); ok {
+			s.msg, s.text = msg, shown
 			return nil
 		}
 		return err
 	}
 	s.msg, s.text = "", ""
 	if hz, act, stop := s.st.StopSince(before); stop {
-		return s.stop(hz, act)
+		return s.stop(hz, act, nil)
 	}
-	s.kept(step, entries)
+	s.kept(step, evs...)
 	return nil
 }
 
-func (s *session) kept(step procedure.Step, entries []forms.Entry) {
-	if len(entries) == 0 {
-		return
+// kept says what now stands in the record: of a table all of it.
+func (s *session) kept(step procedure.Step, evs ...procedure.Event) {
+	data := make([]procedure.Data, len(evs))
+	for i, ev := range evs {
+		data[i] = ev.Data
+		if c, ok := ev.Data.(*procedure.Correct); ok {
+			data[i] = corrected(c)
+		}
 	}
-	w := wording.KeptText(s.lang, step, entries[0].Data)
-	s.p.Tell("kept", fmt.Sprintf("%d: %s", s.st.Last(), w))
+	n := fmt.Sprint(s.st.Last())
+	if len(evs) > 1 {
+		n = fmt.Sprintf("%d to %d", s.st.Last()-len(evs)+1, s.st.Last())
+	}
+	text := wording.KeptAll(s.lang, step, data)
+	if keys := step.Keys(); len(evs) == 1 && len(keys) > 1 { // one line of several: which
+		for i, it := range wording.For(s.lang, step, s.st.Plan()).Items {
+			if step.Items[i].Key == evs[0].Step {
+				text = it + ": " + text
+			}
+		}
+	}
+	s.p.Tell("kept", n+": "+text)
+}
+
+// corrected is the new answer of a correction.
+func corrected(c *procedure.Correct) procedure.Data {
+	switch {
+	case c.Answer != nil:
+		return c.Answer
+	case c.Setup != nil:
+		return c.Setup
+	case c.Skip != nil:
+		return c.Skip
+	case c.Told != nil:
+		return c.Told
+	}
+	return c
 }
 
 // stop is the stop screen: the record is saved and closed as a file, the text
-// stands on the normal screen, nothing is asked.
-func (s *session) stop(h procedure.Hazard, act procedure.Act) error {
+// stands on the normal screen, nothing is asked. lost is why the danger is not
+// in the record, if it is not.
+func (s *session) stop(h procedure.Hazard, act procedure.Act, lost error) error {
+	return s.leave(wording.StopLines(s.lang, h, act), lost)
+}
+
+func (s *session) leave(lines []string, lost error) error {
 	s.rec.Close()
-	s.p.Stop(wording.StopLines(s.lang, h, act))
+	if lost != nil {
+		lines = append(lines, wording.StopNotSaved(s.lang))
+	}
+	s.p.Stop(lines)
 	return exitWith(procedure.Leave.ExitCode())
 }
 
-func (s *session) pause(why string) error {
-	step := "none"
-	if st, ok := s.st.Next(); ok {
-		step = st.ID
+// farewell says how the sitting ended, a fact a line: in plain mode at once,
+// else on the normal screen once the walk's own is gone.
+func (s *session) farewell(facts ...[2]string) {
+	for _, f := range facts {
+		s.p.Tell(f[0], f[1])
+		s.last = append(s.last, f[0]+": "+f[1])
 	}
-	s.last = fmt.Sprintf("%s; step %s has no answer; %d kept; go on with: cazward walk %s", why, step, s.st.Last(), s.path)
-	s.p.Tell("stopped", s.last)
-	s.last = "stopped: " + s.last
+}
+
+func (s *session) pause(why string) error {
+	facts := [][2]string{{"stopped", fmt.Sprintf("%s; nothing is lost, %d entries are kept", why, s.st.Last())}, {"record", s.path}}
+	if st, ok := s.st.Next(); ok {
+		facts = append(facts, [2]string{"waiting", wording.For(s.lang, s.decorate(st), s.st.Plan()).Question})
+	}
+	next := "cazward walk " + shellName(s.path)
+	if s.lost != nil {
+		facts[0][1] = fmt.Sprintf("%s; %d entries are kept, what came after is NOT saved", why, s.st.Last())
+		var refused *disk.Refused
+		if errors.As(s.lost, &refused) {
+			next = "cazward verify " + shellName(s.path)
+		}
+	}
+	s.farewell(append(facts, [2]string{"next", next})...)
 	return errStopped
 }
 
@@ -236,20 +334,16 @@ func (s *session) timed(id string) bool { return s.st.ClockOn() == id }
 func (s *session) clock(step procedure.Step, r forms.Reply) error {
 	ev := s.event(procedure.KindTimer, step.ID, r.Timer)
 	if err := s.commit(ev); err != nil {
+		msg, ok := s.refusal(err, "mark")
+		if !ok {
+			return err
+		}
+		s.msg = msg
 		var ref *sequence.Refused
-		if errors.As(err, &ref) {
-			s.msg = "NOT KEPT  " + ref.Text
-			if ref.Code == "clock-differs" {
-				return s.commit(s.event(procedure.KindTimer, step.ID, &procedure.Timer{Act: "void", Wall: r.Timer.Wall, Mono: r.Timer.Mono}))
-			}
-			return nil
+		if errors.As(err, &ref) && ref.Code == "clock-differs" {
+			return s.commit(s.event(procedure.KindTimer, step.ID, &procedure.Timer{Act: "void", Wall: r.Timer.Wall, Mono: r.Timer.Mono}))
 		}
-		var u *unsaved
-		if errors.As(err, &u) {
-			s.msg = fmt.Sprintf("STOPPED   %s: this mark is NOT saved. Time it again.", u.err)
-			return nil
-		}
-		return err
+		return nil
 	}
 	if r.Text != "" {
 		return s.answer(step, r.Text, nil)
@@ -277,13 +371,23 @@ func (s *session) ask(step procedure.Step, old string) (forms.Entry, string, err
 		if r.Control == '!' {
 			return forms.Entry{}, "", s.alarm()
 		}
+		if r.Control == 'c' && step.Ask == "ambient.now" && r.Arg != "" { // the same question, so the same answer
+			r.Control, r.Text = 0, r.Arg
+		}
+		if r.Control == 'c' && step.Ask != "ambient.now" {
+			if err := s.ambient(step, r.Arg); err != nil {
+				return forms.Entry{}, "", err
+			}
+			msg, s.msg = s.msg, ""
+			continue
+		}
 		if r.Control != 0 {
+			msg = "NOT HERE  answer this first, or /b to go back."
 			continue
 		}
 		en, err := forms.Parse(step, r.Text, forms.ParseContext{Twice: text == r.Text && text != ""})
-		var ref *forms.Refusal
-		if errors.As(err, &ref) {
-			msg, text = ref.Text, r.Text
+		if say, ok := s.refusal(err, ""); ok {
+			msg, text = say, r.Text
 			continue
 		}
 		if err != nil {
@@ -297,13 +401,11 @@ func (s *session) own(ask string, f procedure.Form, from procedure.Step) procedu
 	return procedure.Step{ID: ask, Stage: from.Stage, Ask: ask, Form: f, Zone: from.Zone, Name: from.Name, Setup: from.Setup, Held: from.Held, Burning: from.Burning, Args: map[string]string{}}
 }
 
-// alarm is the straight way out: no question before it.
+// alarm is the straight way out: no question before it, so that the screen
+// cannot say which of alarm, illness and smell it is.
 func (s *session) alarm() error {
-	h := &procedure.Hazard{Code: procedure.Alarm}
-	if err := s.commit(s.event(procedure.KindHazard, "", h)); err != nil {
-		s.p.Tell("danger", "not saved: "+err.Error())
-	}
-	return s.stop(*h, procedure.ActOut)
+	err := s.commit(s.event(procedure.KindHazard, "", &procedure.Hazard{Code: procedure.Alarm}))
+	return s.leave(wording.StopAny(s.lang), err)
 }
 
 // control does what a key after the slash asks.
@@ -326,8 +428,11 @@ func (s *session) control(step procedure.Step, r forms.Reply) error {
 			}
 			text = en.Data.(*procedure.Note).Text
 		}
-		s.notes[step.ID]++
-		return s.own1(s.event(procedure.KindNote, step.ID, &procedure.Note{Text: text}))
+		err := s.own1(s.event(procedure.KindNote, step.ID, &procedure.Note{Text: text}))
+		if err == nil && s.lost == nil && s.msg == "" {
+			s.notes[step.ID]++
+		}
+		return err
 	case 'k':
 		return s.skip(step)
 	case 'b':
@@ -338,7 +443,7 @@ func (s *session) control(step procedure.Step, r forms.Reply) error {
 		if ok, err := s.shutDown(step); err != nil || !ok {
 			return err
 		}
-		return s.pause("stopped")
+		return s.pause("not finished")
 	}
 	return nil
 }
@@ -347,22 +452,20 @@ func (s *session) control(step procedure.Step, r forms.Reply) error {
 // a skip. A refusal or a full disk becomes the screen's message.
 func (s *session) own1(evs ...procedure.Event) error {
 	before := s.st.Last()
-	err := s.commit(evs...)
-	var ref *sequence.Refused
-	var u *unsaved
-	switch {
-	case errors.As(err, &ref):
-		s.msg = "NOT KEPT  " + ref.Text
-		return nil
-	case errors.As(err, &u):
-		s.msg = fmt.Sprintf("STOPPED   %s: this is NOT saved. Last kept: %d.", u.err, before)
-		return nil
-	case err != nil:
+	if err := s.commit(evs...); err != nil {
+		if hz, act, stop := s.danger(err); stop {
+			return s.stop(hz, act, err)
+		}
+		if msg, ok := s.refusal(err, "entry"); ok {
+			s.msg = msg
+			return nil
+		}
 		return err
 	}
 	if hz, act, stop := s.st.StopSince(before); stop {
-		return s.stop(hz, act)
+		return s.stop(hz, act, nil)
 	}
+	s.kept(procedure.Step{Form: procedure.FormText}, evs...)
 	return nil
 }
 
@@ -374,9 +477,8 @@ func (s *session) ambient(step procedure.Step, arg string) error {
 	var en forms.Entry
 	if arg != "" {
 		list, err := forms.Parse(st, arg, forms.ParseContext{Twice: true})
-		var ref *forms.Refusal
-		if errors.As(err, &ref) {
-			s.msg = ref.Text
+		if msg, ok := s.refusal(err, ""); ok {
+			s.msg = msg
 			return nil
 		}
 		if err != nil {
@@ -448,7 +550,9 @@ func (s *session) trouble(step procedure.Step) error {
 // shutDown first shows what must be switched off when burners run or the
 // house is held; false when the tester went back.
 func (s *session) shutDown(step procedure.Step) (bool, error) {
-	if !step.Burning && !step.Held {
+	_, held := s.inForce()
+	held = held && (step.Stage == procedure.StageWorst || step.Stage == procedure.StageAppliances)
+	if !step.Burning && !step.Held && !held {
 		return true, nil
 	}
 	st := s.own("shutdown", procedure.FormChecklist, step)
@@ -465,6 +569,7 @@ func (s *session) shutDown(step procedure.Step) (bool, error) {
 
 func (s *session) skip(step procedure.Step) error {
 	st := s.own("skip.reason", procedure.FormChoice, step)
+	st.Name = s.label(step, nil)
 	for _, r := range procedure.SkipReasons {
 		st.Choices = append(st.Choices, string(r))
 	}
@@ -474,7 +579,7 @@ func (s *session) skip(step procedure.Step) error {
 	}
 	sk := procedure.Skip{Reason: procedure.SkipReason(en.Data.(*procedure.Answer).Choice)}
 	if sk.Reason == procedure.SkipOther || sk.Reason == procedure.SkipCannot {
-		st = s.own("note", procedure.FormText, step)
+		st = s.own("skip.why", procedure.FormText, step)
 		en, typed, err = s.ask(st, "")
 		if err != nil || typed == "" {
 			return err
@@ -533,52 +638,134 @@ func (s *session) back(step procedure.Step) error {
 			return s.fixStep(st)
 		}
 	}
-	s.msg = "nothing to go back to"
+	s.msg = "NOT YET   there is nothing to go back to"
 	return nil
 }
 
-// fix lists the newest answers and asks which one is wrong.
+// fix lists the newest answers and asks which one is wrong. A word in place of
+// a number searches all of them.
 func (s *session) fix(step procedure.Step, find string) error {
+	note := ""
+	for {
+		steps := s.fixable(find)
+		if len(steps) == 0 {
+			if find == "" {
+				s.msg = "NOT YET   no answer to fix so far"
+				return nil
+			}
+			note, find = fmt.Sprintf("NOT FOUND  %q: these are the newest answers.", find), ""
+			continue
+		}
+		if find != "" && note == "" {
+			note = fmt.Sprintf("FOUND  %d with %q, newest first. Another word searches again.", len(steps), find)
+		}
+		st := s.own("fix.pick", procedure.FormChoice, step)
+		st.Setup, st.Held = nil, false // the list is about other set-ups than the one now
+		var names []string
+		for _, x := range steps {
+			st.Choices = append(st.Choices, x.ID)
+			names = append(names, strings.ReplaceAll(s.label(x, steps)+": "+s.said(x), "|", "/"))
+		}
+		st.Args["names"] = strings.Join(names, "|")
+		v := s.view(st)
+		v.SoFar, v.NetNote, v.Ruler, v.Message, v.Brief = nil, "", nil, note, true
+		r, err := s.p.Ask(v)
+		note = ""
+		switch {
+		case errors.Is(err, io.EOF):
+			return s.pause("input ended")
+		case err != nil:
+			return err
+		case r.Control == '!':
+			return s.alarm()
+		case r.Control == 'c':
+			if err := s.ambient(step, r.Arg); err != nil {
+				return err
+			}
+			note, s.msg = s.msg, ""
+			continue
+		case r.Control != 0:
+			return nil
+		}
+		text := strings.TrimSpace(r.Text)
+		if strings.Trim(text, "0123456789") != "" { // no number: a word to search for
+			find = text
+			continue
+		}
+		en, err := forms.Parse(st, text, forms.ParseContext{})
+		if msg, ok := notTaken(err); ok {
+			note = msg
+			continue
+		}
+		if err != nil {
+			return err
+		}
+		for _, x := range steps {
+			if x.ID == en[0].Data.(*procedure.Answer).Choice {
+				return s.fixStep(x)
+			}
+		}
+	}
+}
+
+// fixable are the steps of the newest answers, at most nine, with a word in
+// their name, question or answer.
+func (s *session) fixable(find string) []procedure.Step {
 	var steps []procedure.Step
 	seen := map[string]bool{}
 	keys := s.st.Answers()
 	for i := len(keys) - 1; i >= 0 && len(steps) < 9; i-- {
 		st, ok := s.st.StepFor(keys[i])
-		if !ok || seen[st.ID] || find != "" && !strings.Contains(strings.ToLower(st.ID+" "+st.Name), strings.ToLower(find)) {
+		if !ok || seen[st.ID] {
 			continue
 		}
 		seen[st.ID] = true
-		steps = append(steps, st)
-	}
-	if len(steps) == 0 {
-		s.msg = "no answer to fix"
-		return nil
-	}
-	st := s.own("fix.pick", procedure.FormChoice, step)
-	var names []string
-	for _, x := range steps {
-		st.Choices = append(st.Choices, x.ID)
-		names = append(names, s.question(x)+": "+s.typed(x))
-	}
-	st.Args["names"] = strings.Join(names, "|")
-	en, typed, err := s.ask(st, "")
-	if err != nil || typed == "" {
-		return err
-	}
-	for _, x := range steps {
-		if x.ID == en.Data.(*procedure.Answer).Choice {
-			return s.fixStep(x)
+		text := strings.Join([]string{st.ID, s.label(st, nil), s.said(st), wording.For(s.lang, st, s.st.Plan()).Question}, " ")
+		if strings.Contains(strings.ToLower(text), strings.ToLower(find)) {
+			steps = append(steps, st)
 		}
 	}
-	return nil
+	return steps
 }
 
-func (s *session) question(st procedure.Step) string {
-	q := wording.For(s.lang, st, s.st.Plan()).Question
-	if st.Name != "" && !strings.Contains(q, st.Name) {
-		q = st.Name + ", " + q
+// label names a step by zone or appliance and stage. Where others in a list
+// have the same name it also says as which entry it was kept.
+func (s *session) label(st procedure.Step, among []procedure.Step) string {
+	name := func(st procedure.Step) string {
+		switch st.Form {
+		case procedure.FormPressure, procedure.FormPairs, procedure.FormGas, procedure.FormAmbient, procedure.FormClock, procedure.FormWeather, procedure.FormNumber:
+			return wording.Short(s.lang, st)
+		}
+		return wording.KeyText(s.lang, st.ID, s.name)
 	}
-	return q
+	out := name(st)
+	for _, x := range among {
+		if x.ID != st.ID && name(x) == out {
+			_, n, _ := s.st.Fact(st.Keys()[0])
+			return fmt.Sprintf("%s (entry %d)", out, n)
+		}
+	}
+	return out
+}
+
+// said is the answer of a step as the walk prints it: pressures as they were
+// read, all else in words.
+func (s *session) said(st procedure.Step) string {
+	if st.Form == procedure.FormPressure || st.Form == procedure.FormPairs {
+		if t := s.typed(st); t != "" {
+			return t
+		}
+	}
+	var data []procedure.Data
+	for _, k := range st.Keys() {
+		if d, _, ok := s.st.Fact(k); ok {
+			data = append(data, d)
+		}
+	}
+	if len(data) == 0 {
+		return ""
+	}
+	return wording.Said(s.lang, s.decorate(st), data)
 }
 
 // typed is the old answer of a step as it was typed.
@@ -596,13 +783,13 @@ func (s *session) typed(st procedure.Step) string {
 }
 
 func (s *session) fixStep(st procedure.Step) error {
-	if st.Form == procedure.FormClock || st.Form == procedure.FormDoubt {
-		if st.Form == procedure.FormDoubt {
-			s.msg = "a doubt is settled by reading again"
-			return nil
-		}
+	if st.Form == procedure.FormDoubt {
+		s.msg = "NOT HERE  a doubt is settled by reading again: fix the reading."
+		return nil
 	}
+	which := s.label(st, nil)
 	why := s.own("fix.reason", procedure.FormText, st)
+	why.Name = which
 	en, typed, err := s.ask(why, "")
 	if err != nil || typed == "" {
 		return err
@@ -611,7 +798,7 @@ func (s *session) fixStep(st procedure.Step) error {
 	old := s.typed(st)
 	before := s.open()
 	st = s.decorate(st)
-	s.msg, s.text = "", ""
+	s.msg, s.text = "CORRECTING  "+which+": type all of it anew.", ""
 	for {
 		v := s.view(st)
 		v.Old, v.Message, v.Text = old, s.msg, s.text
@@ -625,8 +812,15 @@ func (s *session) fixStep(st procedure.Step) error {
 		if r.Control == '!' {
 			return s.alarm()
 		}
+		s.msg, s.text = "", ""
+		if r.Control == 'c' {
+			if err := s.ambient(st, r.Arg); err != nil {
+				return err
+			}
+			continue
+		}
 		if r.Control != 0 {
-			s.msg, s.text = "", ""
+			s.msg = "NOT CHANGED  the old answer stands."
 			return nil
 		}
 		if err := s.answer(st, r.Text, f); err != nil {
@@ -637,7 +831,7 @@ func (s *session) fixStep(st procedure.Step) error {
 		}
 	}
 	if n := s.open() - before; n > 0 {
-		s.msg = fmt.Sprintf("changed; %d asked again", n)
+		s.msg = fmt.Sprintf("CHANGED  kept as %d; later answers that rest on it, asked again: %d.", s.st.Last(), n)
 	}
 	return nil
 }
@@ -659,14 +853,14 @@ func (s *session) finish() error {
 		return err
 	}
 	pdf := strings.TrimSuffix(s.path, filepath.Ext(s.path)) + ".pdf"
-	rep := ""
+	facts := [][2]string{
+		{"closed", fmt.Sprintf("decision %s: %s (%s)", d.Decision, wording.Headline(s.lang, d.Decision, s.st.Header().Phase, len(d.Missing)), d.Decision.SignalWord())},
+		{"record", s.path}, {"report", pdf}, {"next", "cazward show " + shellName(s.path)}}
 	if err := writeReport(s.path, pdf, reportOptions{size: "letter", before: s.prior}); err != nil {
-		rep = "report not written: " + err.Error()
-	} else {
-		rep = "report " + pdf
+		facts[2][1] = "NOT written: " + err.Error()
+		facts[3][1] = "cazward report " + shellName(s.path) + " -o " + shellName(pdf)
 	}
-	s.last = fmt.Sprintf("decision %s; record %s; %s; next: cazward show %s", d.Decision, s.path, rep, s.path)
-	s.p.Tell("closed", s.last)
+	s.farewell(facts...)
 	return nil
 }
 

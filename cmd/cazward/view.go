@@ -3,6 +3,7 @@ package main
 import (
 	"encoding/json"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -22,10 +23,17 @@ const ambientAge = 2 * time.Minute
 func (s *session) view(step procedure.Step) forms.View {
 	w := wording.For(s.lang, step, s.st.Plan())
 	v := forms.View{Step: step, Words: w, Where: s.where(step), Message: s.msg, Text: s.text, Notes: s.notes[step.ID], Held: step.Held}
+	if step.Setup == nil && step.Ask != "fix.pick" && (step.Burning || step.Held || step.Stage == procedure.StageWorst || step.Ask == "ambient.source" || step.Ask == "ambient.settled") {
+		step.Setup, step.Held = s.inForce()
+		v.Step.Setup, v.Step.Held, v.Held = step.Setup, step.Held, step.Held
+	}
+	if step.Setup != nil && step.SetupN == 0 {
+		step.Setup = s.asRun(step, &v)
+	}
 	v.House = s.house(step)
 	if s.st.Header().Practice != nil {
 		if shows, typed := practice.Demo(step); typed != "" {
-			v.Words.How = append([]string{shows + "   (= types it for you)"}, v.Words.How...)
+			v.Shows = shows
 		}
 	}
 	for _, c := range step.Offer { // what would be confirmed stands on the screen
@@ -37,6 +45,10 @@ func (s *session) view(step procedure.Step) forms.View {
 			step.Items = items
 		}
 		line := wording.KeptText(s.lang, procedure.Step{ID: c.Step, Form: procedure.FormConfirm, Name: step.Name, Items: step.Items, Args: map[string]string{}}, &c.Answer)
+		if strings.HasPrefix(c.Step, "appliance/") { // several facts of one thing: which
+			part, _, _ := strings.Cut(wording.KeyText(s.lang, c.Step, s.name), " of ")
+			line = part + ": " + line
+		}
 		v.Words.How = append(v.Words.How, "was: "+line)
 		v.Words.Plain += " Was: " + line + "."
 	}
@@ -44,6 +56,9 @@ func (s *session) view(step procedure.Step) forms.View {
 	s.net(step, &v)
 	if step.Form == procedure.FormClock {
 		v.Clock = s.clockView(step)
+		if !v.Clock.Lit.IsZero() { // one line is all that the running clock leaves
+			v.Words.How = []string{wording.ClockRuns(s.lang, v.Clock.Drawn > 0)}
+		}
 	}
 	if step.ID == sequence.KeyTold {
 		v.Lines = s.decisionLines()
@@ -85,6 +100,53 @@ func (s *session) house(step procedure.Step) []string {
 	return wording.HouseNow(s.lang, *step.Setup, step, s.name, o.Fans, o.Doors, o.AirHandlers)
 }
 
+// inForce is the set-up that was confirmed last, and whether it is the worst
+// case: an answer that has none of its own is still given in it.
+func (s *session) inForce() (setup *procedure.Setup, held bool) {
+	newest := 0
+	for _, k := range s.st.Answers() {
+		d, n, _ := s.st.Fact(k)
+		if su, ok := d.(*procedure.Setup); ok && n > newest {
+			newest, setup, held = n, su, strings.HasSuffix(k, "/worst")
+		}
+	}
+	return setup, held
+}
+
+// asRun is the set-up of a step with the fans left off that would not run when
+// the house was last set. Where it is asked for anew, how says which they were.
+func (s *session) asRun(step procedure.Step, v *forms.View) *procedure.Setup {
+	now, _ := s.inForce()
+	if now == nil || len(now.NotRun) == 0 {
+		return step.Setup
+	}
+	out := step.Setup.Clone()
+	var fans, idle []string
+	for _, f := range out.Fans {
+		if !slices.Contains(now.NotRun, f) {
+			fans = append(fans, f)
+			continue
+		}
+		idle = append(idle, f)
+	}
+	if len(idle) == 0 {
+		return step.Setup
+	}
+	if step.Form == procedure.FormSetup {
+		var what []string
+		for i, it := range step.Items {
+			if slices.Contains(idle, it.Key) {
+				what = append(what, fmt.Sprintf("%d %s", i+1, it.Name))
+			}
+		}
+		v.Words.How = append(v.Words.How, wording.WouldNotRun(s.lang, what))
+		v.Words.Plain += "; " + wording.WouldNotRun(s.lang, what)
+		return step.Setup
+	}
+	out.Fans, out.NotRun = fans, append(out.NotRun, idle...)
+	return &out
+}
+
 // name is what a person calls a thing.
 func (s *session) name(id string) string { return nameOf(s.st.Observations(), id) }
 
@@ -124,7 +186,7 @@ func (s *session) soFar() []string {
 		}
 		switch st.Form {
 		case procedure.FormPressure, procedure.FormGas, procedure.FormAmbient, procedure.FormClock, procedure.FormWeather, procedure.FormPairs:
-			out = append([]string{fmt.Sprintf("%s  %s: %s", s.st.FactAt(keys[i]).Format("15:04"), wording.Short(s.lang, st), wording.KeptText(s.lang, st, d))}, out...)
+			out = append([]string{fmt.Sprintf("%s  %s: %s", s.st.FactAt(keys[i]).Format("15:04"), wording.Short(s.lang, st), wording.Reading(s.lang, st, d))}, out...)
 		}
 	}
 	return out
@@ -138,8 +200,14 @@ func (s *session) net(step procedure.Step, v *forms.View) {
 	}
 	net, u, ok := s.st.Net(zone)
 	if !ok {
-		v.NetNote = wording.NoNet(s.lang)
+		v.NetNote = wording.NoNet(s.lang, s.st.Has("baseline/"+zone))
 		return
+	}
+	// What is judged is shown: off/on pairs, once taken, stand in its place.
+	for _, w := range s.judge().WorstCase {
+		if w.Zone == zone && w.Net != nil && w.Uncertainty != nil {
+			net, u = *w.Net, *w.Uncertainty
+		}
 	}
 	r := forms.Ruler{Net: net, U: u}
 	seen := map[string]bool{}
@@ -159,12 +227,16 @@ func (s *session) net(step procedure.Step, v *forms.View) {
 			break
 		}
 		l := choices[best].Limit
-		seen[l.ID] = true
+		text := wording.LimitText(s.lang, l)
+		if seen[l.ID] = true; seen[text] { // another row of the same words and figure says nothing more
+			continue
+		}
+		seen[text] = true
 		if letter > 'C' {
 			r.More++
 			continue
 		}
-		r.Marks = append(r.Marks, forms.Mark{Letter: letter, At: l.Bound.Value, Text: wording.LimitText(s.lang, l), Side: l.Bound.Side(net, u)})
+		r.Marks = append(r.Marks, forms.Mark{Letter: letter, At: l.Bound.Value, Text: text, Side: l.Bound.Side(net, u)})
 		letter++
 	}
 	if len(r.Marks) == 0 {
@@ -197,6 +269,9 @@ func decisionPage(l wording.Lang, o procedure.Observations, j procedure.Judgemen
 		}
 	}
 	why, do := whyDo(l, o, j)
+	if why := notBegun(l, o); why != "" {
+		add("why", why)
+	}
 	add("why", why...)
 	add("do", do...)
 	for _, a := range j.Appliances {
@@ -226,16 +301,26 @@ func decisionPage(l wording.Lang, o procedure.Observations, j procedure.Judgemen
 	if all == 0 {
 		line = "HOUSE PUT BACK: nothing was changed, or not done"
 	}
-	var missing []string
-	for _, m := range j.Missing {
-		missing = append(missing, wording.MissingText(l, m, name))
-	}
 	nt := "NOT TESTED none"
-	if len(missing) > 0 {
-		nt = "NOT TESTED " + strings.Join(missing, "; ")
+	if len(j.Missing) > 0 {
+		nt = "NOT TESTED " + wording.MissingList(l, j.Missing, name)
 	}
 	add("back", line, nt)
 	return out
+}
+
+// notBegun says why nothing was measured, where that was settled at arrival.
+func notBegun(l wording.Lang, o procedure.Observations) string {
+	var not []string
+	for _, c := range o.Checks {
+		if c.Stage == procedure.StageArrive && c.State != procedure.SeenOK && strings.HasPrefix(c.Key, "arrive/ready/") {
+			not = append(not, wording.ItemText(l, c.Code))
+		}
+	}
+	if len(not) == 0 {
+		return ""
+	}
+	return wording.NotBegun(l, not)
 }
 
 // whyDo are the reasons and the things to do, most protective first, each
@@ -249,8 +334,11 @@ func whyDo(l wording.Lang, o procedure.Observations, j procedure.Judgement) (why
 			*list = append(*list, t)
 		}
 	}
-	for _, d := range wording.DoFor(l, j.Decision, o.Phase) {
-		once(&do, d)
+	whole := wording.DoFor(l, j.Decision, o.Phase)
+	if j.Decision == procedure.Leave { // out comes before anything; else what is done to an appliance does, as in the report
+		for _, d := range whole {
+			once(&do, d)
+		}
 	}
 	for _, f := range j.Findings {
 		if f.Verdict == procedure.Pass || f.Verdict == procedure.NotApplicable || f.Severity == procedure.Proceed || f.Severity == procedure.NoDecision {
@@ -260,6 +348,9 @@ func whyDo(l wording.Lang, o procedure.Observations, j procedure.Judgement) (why
 		for _, d := range wording.Do(l, f, name) {
 			once(&do, d)
 		}
+	}
+	for _, d := range whole {
+		once(&do, d)
 	}
 	return why, do
 }

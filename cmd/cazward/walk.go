@@ -25,6 +25,9 @@ import (
 // Suffix of a record's file.
 const recordSuffix = ".cazward"
 
+// maxRecordName is the length of the longest name that the program gives.
+const maxRecordName = 60
+
 type walkOptions struct {
 	plain  bool
 	demo   bool
@@ -39,7 +42,12 @@ type walkOptions struct {
 
 func walkCmd(e *env) *cobra.Command {
 	var o walkOptions
-	c := &cobra.Command{Use: "walk [RECORD]", Short: "guided test of a home, from arrival to the house put back", Args: cobra.MaximumNArgs(1),
+	c := &cobra.Command{Use: "walk [RECORD]", Short: "guided test of a home, from arrival to the house put back",
+		Long: `cazward walk leads through the test, one question at a time, and keeps each
+answer before it shows the next screen. Without RECORD the first screen offers
+an invented house to try, a new home, or going on with one begun. It ends with
+the decision and the report beside the record; a danger ends it with exit 5.
+Keys stand on the last row: / and then a letter. Nothing is lost by stopping.`, Args: cobra.MaximumNArgs(1),
 		RunE: func(_ *cobra.Command, args []string) error {
 			path := ""
 			if len(args) > 0 {
@@ -110,7 +118,9 @@ func walk(e *env, path string, o walkOptions) error {
 	err = s.run()
 	if !(o.plain || e.plain) { // the full screen is gone, and what it said last with it
 		end()
-		fmt.Fprintln(e.out, s.last)
+		for _, l := range s.last {
+			fmt.Fprintln(e.out, l)
+		}
 	}
 	if errors.Is(err, errStopped) {
 		return nil
@@ -139,13 +149,16 @@ func first(e *env, p forms.Prompter) (path string, demo bool, err error) {
 		if err != nil {
 			return "", false, err
 		}
+		if r.Control == '!' {
+			return "", false, outNow(p)
+		}
 		if r.Control != 0 {
+			msg = notHere
 			continue
 		}
 		en, err := forms.Parse(step, r.Text, forms.ParseContext{})
-		var ref *forms.Refusal
-		if errors.As(err, &ref) {
-			msg = ref.Text
+		if text, ok := notTaken(err); ok {
+			msg = text
 			continue
 		}
 		if err != nil {
@@ -170,13 +183,26 @@ func first(e *env, p forms.Prompter) (path string, demo bool, err error) {
 			for _, l := range wording.AboutTest(wording.English) {
 				v.Lines = append(v.Lines, forms.Line{Role: "text", Text: l})
 			}
-			if r, err := p.Ask(v); errors.Is(err, io.EOF) || r.Control == 'q' {
+			r, err := p.Ask(v)
+			switch {
+			case errors.Is(err, io.EOF) || r.Control == 'q' || r.Control == 'p':
 				return "", false, errStopped
-			} else if err != nil {
+			case err != nil:
 				return "", false, err
+			case r.Control == '!':
+				return "", false, outNow(p)
 			}
 		}
 	}
+}
+
+// notHere answers a key that needs a record.
+const notHere = "NOT HERE  there is no record yet. In danger: /! and out."
+
+// outNow is the stop screen before there is a record to keep the danger in.
+func outNow(p forms.Prompter) error {
+	p.Stop(wording.StopAny(wording.English))
+	return exitWith(procedure.Leave.ExitCode())
 }
 
 type openRecord struct {
@@ -229,13 +255,16 @@ func openSession(e *env, p forms.Prompter, path string, phase procedure.Phase, o
 	}
 	var carried *procedure.Answer
 	if o.after != "" {
-		prior, c, home, err := carryOver(o.after)
+		prior, c, before, err := carryOver(o.after)
 		if err != nil {
 			return nil, err
 		}
 		h.Prior, carried = prior, c
 		if h.Home == "" {
-			h.Home = home
+			h.Home = before.Home
+		}
+		if before.Practice != nil { // what follows an invented house is as invented
+			h.Practice, s.src = before.Practice, procedure.FromDrill
 		}
 	}
 	if h.Home == "" {
@@ -269,7 +298,7 @@ func openSession(e *env, p forms.Prompter, path string, phase procedure.Phase, o
 			return nil, err
 		}
 	}
-	s.p.Tell("record", path+"  keep this name: it is how you go on")
+	s.p.Tell("record", path+"  (keep this name)")
 	return s, nil
 }
 
@@ -287,13 +316,16 @@ func (s *session) askText(ask string) (string, error) {
 		if err != nil {
 			return "", err
 		}
+		if r.Control == '!' {
+			return "", outNow(s.p)
+		}
 		if r.Control != 0 {
+			msg = notHere
 			continue
 		}
 		en, err := forms.Parse(st, r.Text, forms.ParseContext{})
-		var ref *forms.Refusal
-		if errors.As(err, &ref) {
-			msg, text = ref.Text, r.Text
+		if say, ok := s.refusal(err, ""); ok {
+			msg, text = say, r.Text
 			continue
 		}
 		if err != nil {
@@ -314,17 +346,19 @@ func freePath(h procedure.Header, now time.Time) string {
 		}
 		return '-'
 	}, h.Home)
-	slug = strings.Trim(slug, "-")
+	slug = strings.Join(strings.FieldsFunc(slug, func(r rune) bool { return r == '-' }), "-")
 	if slug == "" {
 		slug = "home"
 	}
-	if len(slug) > 40 {
-		slug = slug[:40]
-	}
-	base := fmt.Sprintf("%s-%s-%s", slug, h.Phase, now.Format("2006-01-02"))
+	// Short enough that "next: cazward walk NAME" has room on one line.
+	tail, head := fmt.Sprintf("-%s-%s", h.Phase, now.Format("2006-01-02")), ""
 	if h.Practice != nil {
-		base = "practice-" + base
+		head = "practice-"
 	}
+	if room := maxRecordName - len(head) - len(tail) - len("-99"+recordSuffix); len(slug) > room {
+		slug = strings.TrimRight(slug[:room], "-")
+	}
+	base := head + slug + tail
 	for i := 1; ; i++ {
 		name := base + recordSuffix
 		if i > 1 {
@@ -379,17 +413,17 @@ func (s *session) resume(path string, o walkOptions) error {
 }
 
 // carryOver takes the inventory of an earlier phase, to be confirmed.
-func carryOver(path string) (*procedure.Prior, *procedure.Answer, string, error) {
+func carryOver(path string) (*procedure.Prior, *procedure.Answer, procedure.Header, error) {
 	rec, err := disk.Load(path)
 	if err != nil {
-		return nil, nil, "", err
+		return nil, nil, rec.Header, err
 	}
 	if !rec.Closed {
-		return nil, nil, "", refused("finish it first: cazward walk "+path, "%s is not closed, so nothing can follow it", path)
+		return nil, nil, rec.Header, refused("finish it first: cazward walk "+path, "%s is not closed, so nothing can follow it", path)
 	}
 	st, err := sequence.Replay(rec.Header, rec.Events)
 	if err != nil {
-		return nil, nil, "", err
+		return nil, nil, rec.Header, err
 	}
 	a := &procedure.Answer{}
 	for _, k := range st.Answers() {
@@ -401,5 +435,5 @@ func carryOver(path string) (*procedure.Prior, *procedure.Answer, string, error)
 			a.Carried = append(a.Carried, procedure.CarriedOne{Step: k, Answer: *x})
 		}
 	}
-	return &procedure.Prior{Record: rec.Header.Record, Close: rec.CloseHash}, a, rec.Header.Home, nil
+	return &procedure.Prior{Record: rec.Header.Record, Close: rec.CloseHash}, a, rec.Header, nil
 }

@@ -156,8 +156,11 @@ func (p *Plain) intro(v forms.View) {
 	}
 	if len(v.House) > 0 {
 		head := "house now"
-		if v.Held {
+		switch {
+		case v.Held:
 			head = "held at worst case"
+		case v.Step.Form == procedure.FormSetup:
+			head = "set to"
 		}
 		p.once(head, strings.Join(v.House, "; ")+".")
 	}
@@ -167,7 +170,11 @@ func (p *Plain) intro(v forms.View) {
 		p.once("net", strings.TrimPrefix(v.NetNote, "net "))
 	}
 	for i, text := range v.Words.Items {
-		p.line(fmt.Sprintf("item %d", i+1), text)
+		word := fmt.Sprintf("item %d", i+1)
+		if i < len(v.Step.Items) && !forms.Numbered(v.Step, i) {
+			word = "item"
+		}
+		p.line(word, text)
 	}
 	if len(v.Words.Items) == 0 {
 		for i, it := range v.Step.Items {
@@ -250,12 +257,18 @@ func (p *Plain) question(v forms.View) {
 		p.once("clock", say("lit", "at", c.Lit.Format("15:04:05")))
 		return
 	}
+	if v.Shows != "" {
+		p.line("demo", v.Shows+" "+forms.Words("screen/types-it", nil))
+	}
 	text := v.Words.Plain
 	if text == "" {
 		text = strings.Join(append([]string{v.Words.Question}, v.Words.How...), " ")
 	}
 	if v.Step.Form == procedure.FormClock && p.terminal {
 		text += " " + say("light")
+	}
+	if v.Step.Form == procedure.FormDoubt {
+		text = forms.Words("screen/look-again", nil) + ": " + text
 	}
 	p.line("ask", text)
 	if v.Old != "" {

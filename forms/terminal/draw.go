@@ -290,6 +290,7 @@ func (f frame) walk(c *canvas, how int) picture {
 		c.wipe(r.caution, r.box)
 		f.head(c, r, cautions, at, house, how >= tight)
 		f.keys(c, r, say("more-caution", "n", number(at+1), "of", number(len(cautions))))
+		f.message(c, r.message)
 		f.controlRow(c, r.message)
 		return picture{c.row, pages, len(whys), len(lines) > room}
 	}
@@ -300,6 +301,7 @@ func (f frame) walk(c *canvas, how int) picture {
 		f.putAsk(c, r, ask, top, end)
 		c.putAll(r.soFar, below)
 		f.keys(c, r, say("more-list", "n", number(at-before+1), "of", number(len(lists))))
+		f.message(c, r.message)
 		f.controlRow(c, r.message)
 		return picture{c.row, pages, len(whys), len(lines) > room}
 	}
@@ -449,16 +451,8 @@ func (f frame) house(n, most int) (lines []string, fits bool) {
 	if len(lines) <= most {
 		return lines, true
 	}
-	head := f.houseHead()
-	if s := f.v.Step.Setup; s != nil && f.v.Held {
-		doors := len(s.Doors)
-		if s.CAZDoor == "closed" {
-			doors++
-		}
-		return []string{head + say("set-up", "on", number(len(s.Fans)+len(s.AirHandler)), "shut", number(doors))}, false
-	}
 	lines = lines[:most]
-	tail := say("list-under-w")
+	tail := say("list-under-w" + f.size())
 	last, room := lines[most-1], n-len(tail)-1
 	for lipgloss.Width(last) > room { // half a clause about a door says less than none
 		i := strings.LastIndex(last, "   ")
@@ -468,13 +462,24 @@ func (f frame) house(n, most int) (lines []string, fits bool) {
 		last = strings.TrimRight(last[:i], " ")
 	}
 	lines[most-1] = short(last, room) + " " + tail
+	// At worst case the fans and the shut doors are named, or all are counted.
+	if s := f.v.Step.Setup; s != nil && f.v.Held && (most < 2 || len(s.Doors) > 0 && !strings.Contains(strings.Join(lines, " "), "SHUT")) {
+		doors := len(s.Doors)
+		if s.CAZDoor == "closed" {
+			doors++
+		}
+		return []string{f.houseHead() + say("set-up", "on", number(len(s.Fans)+len(s.AirHandler)), "shut", number(doors))}, false
+	}
 	return lines, false
 }
 
 func (f frame) houseHead() string {
 	head := say("house-now")
-	if f.v.Held {
+	switch {
+	case f.v.Held:
 		head = say("held")
+	case f.v.Step.Form == procedure.FormSetup:
+		head = say("set-to") // it is asked for, not so yet
 	}
 	if f.wide() {
 		return " " + head + "   "
@@ -555,6 +560,9 @@ func (f frame) cautionPages(n int, r rows, last int, house bool) []page {
 func (f frame) ask(n int) []string {
 	w := f.v.Words
 	q := w.Question
+	if f.v.Step.Form == procedure.FormDoubt {
+		q = say("look-again") + "  " + q
+	}
 	if f.v.Notes == 1 {
 		q += "  " + say("note")
 	} else if f.v.Notes > 1 {
@@ -562,15 +570,12 @@ func (f frame) ask(n int) []string {
 	}
 	out := wrap(" ", q, n, 1)
 	if f.lit() { // the clock takes the rows below
-		room := 2 - len(out)
-		for _, h := range w.How {
-			if room > 0 {
-				out = append(out, short(" "+h, n))
-				room--
-			}
+		if len(out) < 2 && len(w.How) > 0 {
+			out = append(out, short(" "+w.How[0], n))
 		}
 		return out
 	}
+	out = append(out, f.shows(n)...)
 	for _, h := range w.How {
 		out = append(out, asSet(h, n)...)
 	}
@@ -585,6 +590,18 @@ func (f frame) ask(n int) []string {
 		out = append(out, asSet(strings.Join(parts, "   "), n)...)
 	}
 	return out
+}
+
+// shows is what the demonstration house shows. The hint beside it is never cut.
+func (f frame) shows(n int) []string {
+	if f.v.Shows == "" {
+		return nil
+	}
+	hint := "   " + say("types-it")
+	if lipgloss.Width(f.v.Shows+hint)+3 > n {
+		return append(asSet(f.v.Shows, n), "  "+hint)
+	}
+	return []string{"   " + f.v.Shows + hint}
 }
 
 // asSet keeps the blanks that set a line of how in columns, where they fit.
@@ -620,8 +637,11 @@ func (f frame) labels() []string {
 	if len(f.v.Step.Items) > 0 {
 		for i := range f.v.Step.Items {
 			mark := number(i + 1)
-			if byPlace {
+			switch {
+			case byPlace:
 				mark = string(rune('a' + i%26))
+			case !forms.Numbered(f.v.Step, i):
+				mark = "-"
 			}
 			out = append(out, mark+" "+f.item(i))
 		}
@@ -660,10 +680,14 @@ func (f frame) list(n, above, below int) []string {
 			most = cols
 		}
 	}
-	grid := func(cols int) []string {
+	grid := func(cols int, across bool) []string {
 		if cols == 1 {
 			var out []string
 			for _, l := range cells {
+				if f.v.Brief {
+					out = append(out, short("   "+l, n))
+					continue
+				}
 				out = append(out, wrap("   ", strings.TrimLeft(l, " "), n, 5)...)
 				if l[0] == ' ' {
 					out[len(out)-1] = strings.Replace(out[len(out)-1], "   ", "    ", 1)
@@ -675,18 +699,21 @@ func (f frame) list(n, above, below int) []string {
 		out := make([]string, height)
 		for i, l := range cells {
 			col, row := i/height, i%height
+			if across { // what the box parts is read row by row
+				col, row = i%cols, i/cols
+			}
 			out[row] += strings.Repeat(" ", max(0, 3+col*((n-3)/cols)-lipgloss.Width(out[row]))) + l
 		}
 		return out
 	}
 	for _, room := range []int{above, above + below} {
 		for cols := 1; cols <= most; cols++ {
-			if g := grid(cols); len(g) <= room {
+			if g := grid(cols, room > above); len(g) <= room {
 				return g
 			}
 		}
 	}
-	return grid(most)
+	return grid(most, true)
 }
 
 // before is what stands in front of the answer box.
@@ -712,19 +739,27 @@ func (f frame) answer(c *canvas, r rows) {
 	if f.text != "" && read != "" {
 		c.put(r.read, "   "+say("read-as")+"   "+read)
 	}
+	row := r.message
+	if len(f.messageLines(c.w-1)) > 1 && read == "" {
+		row--
+	}
+	f.message(c, row)
+	f.controlRow(c, r.message)
+}
+
+// message is what the answer before led to: on pages before the question it
+// stands too, because the key that turns them takes it away.
+func (f frame) message(c *canvas, row int) { c.putAll(row, f.messageLines(c.w-1)) }
+
+func (f frame) messageLines(n int) []string {
 	msg := f.v.Message
 	if msg == "" {
 		msg = f.tell
 	}
-	lines := hangMessage(msg, c.w-1)
-	row := r.message
-	if len(lines) > 1 && read == "" {
-		row--
+	if msg == "" {
+		return nil
 	}
-	if msg != "" {
-		c.putAll(row, lines)
-	}
-	f.controlRow(c, r.message)
+	return hangMessage(msg, n)
 }
 
 // hangMessage keeps the word of a message apart from what it says.
@@ -842,6 +877,8 @@ func (f frame) footer(c *canvas, r rows) {
 	}
 	code := "key-keep"
 	switch {
+	case f.control == "" && strings.Contains(f.text, "/"):
+		code = "key-esc" // with something typed a slash is text
 	case f.control != "":
 		code = "key-control" + size
 	case f.clocked() && !f.lit():

@@ -546,3 +546,87 @@ func TestUsable(t *testing.T) {
 		}
 	}
 }
+
+// TestKeptBeforeCautions: what was kept stands on the pages that come before
+// the question, because the key that turns them takes it away.
+func TestKeptBeforeCautions(t *testing.T) {
+	for _, size := range [][2]int{{80, 24}, {60, 20}} {
+		v := baseline()
+		v.Words.Cautions = []wording.Caution{{Word: "WARNING", Text: strings.Repeat("First caution of some length. ", 5)}, {Word: "CAUTION", Text: strings.Repeat("Second caution of some length. ", 5)}}
+		b := newBench(t, size[0], size[1])
+		b.do(tellMsg{"kept", "12 to 18: 7 answers: all so"})
+		b.ask(v)
+		if b.opened {
+			t.Fatalf("%v: no pages to turn\n%s", size, b.screen())
+		}
+		b.must("Kept  12 to 18: 7 answers: all so")
+
+		v = decision()
+		for i := range 20 {
+			v.Lines = append(v.Lines, forms.Line{Role: "do", Text: fmt.Sprintf("Deed%02d: have the vent of the water heater repaired.", i)})
+		}
+		b = newBench(t, size[0], size[1])
+		b.do(tellMsg{"kept", "104 to 114: 11 answers: all so"})
+		b.ask(v)
+		if b.opened {
+			t.Fatalf("%v: no pages to turn\n%s", size, b.screen())
+		}
+		b.must("Kept  104 to 114")
+		for turn := 0; !b.opened && turn < 20; turn++ {
+			b.must("DO NOT AIR-SEAL THIS HOUSE YET")
+			b.must("/!\\ WARNING")
+			b.keys("\r")
+		}
+		b.must("DO NOT AIR-SEAL THIS HOUSE YET")
+		b.must("/!\\ WARNING")
+	}
+}
+
+// TestRefusalLeavesChoices: on a page a message of several lines covers what
+// was read, never what is to be chosen.
+func TestRefusalLeavesChoices(t *testing.T) {
+	for _, size := range [][2]int{{80, 24}, {60, 20}} {
+		v := forms.View{Step: procedure.Step{ID: "first", Form: procedure.FormChoice, Choices: []string{"a", "b", "c", "d"}},
+			Words:   wording.Screen{Title: "cazward", Question: "What do you want to do?", Box: "number", How: []string{"number, then Enter"}, Choices: []string{"choice a", "choice b", "choice c", "choice d"}},
+			Message: `NOT KEPT  "nine nine nine nine nine" is not an answer here. Type a number, 1 to 4, and nothing else at all, please.`}
+		for i := range 20 {
+			v.Lines = append(v.Lines, forms.Line{Role: "text", Text: fmt.Sprintf("Line %d of the page.", i)})
+		}
+		b := newBench(t, size[0], size[1])
+		b.ask(v)
+		b.walkPages()
+		for _, w := range []string{"What do you want to do?", "1 choice a", "4 choice d", "NOT KEPT", "nothing else", "number > _"} {
+			b.must(w)
+		}
+	}
+}
+
+// TestOnlyFansHaveNumbers: the lines of a set-up that no number answers have
+// none.
+func TestOnlyFansHaveNumbers(t *testing.T) {
+	v := baseline()
+	v.Step = procedure.Step{ID: "setup/z/worst", Form: procedure.FormSetup, Setup: &procedure.Setup{Fans: []string{"f1", "f2"}, Doors: []string{"d1"}},
+		Items: []procedure.Item{{Key: "f1", Code: "fan-on"}, {Key: "f2", Code: "fan-on"}, {Key: "d1", Code: "door-shut"}, {Key: "caz-door", Code: "caz-open"}}}
+	v.Words.Items = []string{"bath fan ON", "hood ON", "bedroom door SHUT", "CAZ door OPEN"}
+	b := newBench(t, 80, 24)
+	b.ask(v)
+	for _, w := range []string{"1 bath fan ON", "2 hood ON", "- bedroom door SHUT", "- CAZ door OPEN"} {
+		b.must(w)
+	}
+}
+
+// TestDemoBesideTheClock: while the clock runs the demonstration's answer
+// stands beside the digits and how to mark keeps its line.
+func TestDemoBesideTheClock(t *testing.T) {
+	for _, size := range [][2]int{{80, 24}, {60, 20}} {
+		v := running()
+		v.Words.How, v.Shows = []string{"SPACE once hood smoke is drawn in and stays in"}, "SMOKE  drawn in after 37 s"
+		b := newBench(t, size[0], size[1])
+		b.ask(v)
+		b.must("SPACE once hood smoke is drawn in and stays in")
+		b.must("SMOKE  drawn in after 37 s")
+		b.keys("3")
+		b.mustNot("SMOKE  drawn in after 37 s")
+		b.must("> 3_")
+	}
+}

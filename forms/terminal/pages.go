@@ -85,8 +85,11 @@ func (f frame) digits(c *canvas, r rows) {
 		limit = say("limit"+size, "s", reading.Format(f.limit(), -1))
 	}
 	side := []string{say("lit"+size, "at", f.v.Clock.Lit.Format("15:04:05")), limit, ""}
-	if f.text != "" {
+	switch {
+	case f.text != "":
 		side[2] = "> " + f.box
+	case lipgloss.Width(f.v.Shows) < c.w-text:
+		side[2] = f.v.Shows
 	}
 	side = append(side, f.status()...)
 	for i, d := range large(int(f.elapsed)) {
@@ -238,11 +241,17 @@ func (f frame) paper(c *canvas) picture {
 	if f.v.Words.Question != "" {
 		ask = wrap(" ", f.v.Words.Question, n, 1)
 	}
+	ask = append(ask, f.shows(n)...)
 	for _, h := range f.v.Words.How {
 		ask = append(ask, asSet(h, n)...)
 	}
 	for _, l := range f.labels() {
 		ask = append(ask, wrap("   ", strings.Replace(l, " ", "  ", 1), n, 6)...)
+	}
+	// Signal word and headline stand on every page.
+	if len(blocks) > 0 && blocks[0].role == "head" {
+		top = c.putAll(top, blocks[0].lines)
+		blocks = blocks[1:]
 	}
 	room := max(1, box-top-len(ask))
 	body, whys := f.fit(blocks, room)
@@ -261,6 +270,7 @@ func (f frame) paper(c *canvas) picture {
 	c.put(c.h, " "+say("slash"+f.size()))
 	if at < len(pages)-1 {
 		c.put(c.h-1, say("more-page", "n", number(at+1), "of", number(len(pages))))
+		f.message(c, c.h-2)
 		f.controlRow(c, c.h-2)
 		return picture{c.row, len(pages), len(whys), false}
 	}
@@ -276,14 +286,10 @@ func (f frame) paper(c *canvas) picture {
 		}
 		c.put(c.h-1, keys)
 	}
-	msg := f.v.Message
-	if msg == "" {
-		msg = f.tell
-	}
-	if lines := hangMessage(msg, n); len(lines) > 1 {
-		c.putAll(box-len(lines), lines) // over the question, which was read
-	} else if msg != "" {
-		c.put(message, lines[0])
+	if lines := f.messageLines(n); len(lines) > 1 {
+		c.putAll(max(top, box-len(ask)-len(lines)), lines) // over the page, which was read, never over the choices
+	} else {
+		c.putAll(message, lines)
 	}
 	if f.control != "" {
 		f.controlRow(c, message)
@@ -432,6 +438,9 @@ func (f frame) smallParts(w int) (body, ask, tail []string) {
 		for _, k := range f.v.Words.Cautions {
 			body = append(body, cautionLines(k, w)...)
 		}
+	}
+	if f.v.Shows != "" {
+		body = append(body, wrap(" ", f.v.Shows+" "+say("types-it"), w, 1)...)
 	}
 	for _, h := range f.v.Words.How {
 		body = append(body, wrap(" ", h, w, 1)...)

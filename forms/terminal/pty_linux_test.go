@@ -296,7 +296,7 @@ func TestStopScreen(t *testing.T) {
 	}
 	out := s.output()
 	for range 300 { // the terminal may still hold what the program wrote last
-		if strings.Count(out, "####") > 10 {
+		if strings.HasSuffix(strings.TrimRight(out, "\r\n"), strings.Repeat("#", 70)) {
 			break
 		}
 		time.Sleep(10 * time.Millisecond)

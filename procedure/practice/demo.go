@@ -8,6 +8,7 @@ import (
 	"encoding/hex"
 	"fmt"
 	"sort"
+	"strconv"
 	"strings"
 
 	"cazward/procedure"
@@ -24,7 +25,7 @@ const DemoHome = "Cedar 14"
 // on one vent, a range hood that matters, and a net that is too close to its
 // limit to be called a pass.
 var demo = map[string][2]string{
-	"arrive/danger":                     {"THE HOUSE  no alarm, nobody unwell, no smell of fuel", "none"},
+	"arrive/danger":                     {"THE HOUSE  no alarm, nobody ill, no smell", "none"},
 	"arrive/ready":                      {"THE HOUSE  all of these are so", "ok"},
 	"arrive/lel":                        {"THE DETECTOR SHOWS  0 % LEL", "0"},
 	"arrive/ambient":                    {"THE MONITOR SHOWS  2 ppm", "2"},
@@ -34,46 +35,47 @@ var demo = map[string][2]string{
 	"list/home":                         {"THE HOUSE  stands alone", "1"},
 	"list/appliances":                   {"THE HOUSE  a furnace and a water heater", "1 3"},
 	"list/zones":                        {"THE HOUSE  both stand in the basement", "1"},
-	"zone/basement-1/door":              {"THE HOUSE  a plain door at the head of the stair", "1"},
+	"zone/basement-1/door":              {"THE HOUSE  a plain door atop the stair", "1"},
 	"appliance/furnace-1/burner":        {"THE PLATE  natural gas, 80,000 Btu/h", "1 80000"},
 	"appliance/furnace-1/vent":          {"THE VENT  natural draft, draft hood", "1"},
-	"appliance/furnace-1/facts":         {"THE VENT  single wall, draft hood, shared chimney inside", "1 3 7"},
+	"appliance/furnace-1/facts":         {"YOU SEE  lights; has a port; draft hood", "1 3 7"},
 	"appliance/furnace-1/partners":      {"THE VENT  the water heater is on it too", "1"},
 	"appliance/water-heater-1/burner":   {"THE PLATE  natural gas, 40,000 Btu/h", "1 40000"},
 	"appliance/water-heater-1/vent":     {"THE VENT  natural draft, draft hood", "1"},
-	"appliance/water-heater-1/facts":    {"THE VENT  single wall, draft hood, shared chimney inside", "1 3 7"},
+	"appliance/water-heater-1/facts":    {"YOU SEE  lights; has a port; draft hood", "1 3 7"},
 	"appliance/water-heater-1/partners": {"THE VENT  the furnace is on it too", "1"},
-	"list/fans":                         {"THE HOUSE  bath fan, range hood, clothes dryer", "1 2 3"},
-	"list/doors":                        {"THE HOUSE  bedroom, bedroom, bath", "1 1 2"},
+	"list/fans":                         {"THE HOUSE  bath fan, range hood, dryer", "1 2 3"},
+	"list/doors":                        {"THE HOUSE  two bedrooms, a bath", "1 1 2"},
 	"list/airhandlers":                  {"THE HOUSE  one, the furnace blower", "1"},
 	"list/cfm50":                        {"THE FILE  not known", "-"},
 	"look/house":                        {"YOU SEE  nothing wrong", "ok"},
 	"look/furnace-1":                    {"YOU SEE  nothing wrong", "ok"},
 	"look/water-heater-1":               {"YOU SEE  nothing wrong", "ok"},
 	"prepare/house":                     {"THE HOUSE  all done", "ok"},
-	"prepare/fired":                     {"THE HOUSE  both have been off for two hours", "120 120"},
-	"hose/basement-1":                   {"YOUR GAUGE  moved when the outdoor end was pinched, came back", "ok"},
+	"prepare/fired":                     {"THE HOUSE  both off for two hours", "120 120"},
+	"hose/basement-1":                   {"YOUR GAUGE  moved when pinched, came back", "ok"},
 	"baseline/basement-1":               {"THE GAUGE SHOWS  -0.8 -1.1 -0.9 -1.0 -0.9", "-0.8 -1.1 -0.9 -1.0 -0.9"},
 	"reading/basement-1/dryer":          {"THE GAUGE SHOWS  -1.6 -1.5 -1.7 -1.5 -1.6", "-1.6 -1.5 -1.7 -1.5 -1.6"},
 	"reading/basement-1/fans":           {"THE GAUGE SHOWS  -2.8 -2.7 -2.9 -2.8 -2.7", "-2.8 -2.7 -2.9 -2.8 -2.7"},
-	"doors/basement-1":                  {"THE SMOKE  bedroom 1 under the door; bedroom 2 and bath toward you", "2 1 1"},
+	"doors/basement-1":                  {"SMOKE  into bedroom, from bedroom 2, bath", "2 1 1"},
 	"reading/basement-1/doors":          {"THE GAUGE SHOWS  -3.1 -3.0 -3.1 -3.2 -3.0", "-3.1 -3.0 -3.1 -3.2 -3.0"},
 	"reading/basement-1/air1":           {"THE GAUGE SHOWS  -3.4 -3.5 -3.4 -3.6 -3.4", "-3.4 -3.5 -3.4 -3.6 -3.4"},
 	"redoors/basement-1":                {"THE SMOKE  as before", "2 1 1"},
 	"reading/basement-1/cazdoor":        {"THE GAUGE SHOWS  -2.9 -3.0 -2.9 -2.8 -2.9", "-2.9 -3.0 -2.9 -2.8 -2.9"},
 	"reading/basement-1/worst":          {"THE GAUGE SHOWS  -3.5 -3.6 -3.5 -3.4 -3.6", "-3.5 -3.6 -3.5 -3.4 -3.6"},
-	"settle/basement-1":                 {"YOUR CHOICE  off/on pairs could settle it; this once, go on", "2"},
+	"pairs/basement-1":                  {"THE GAUGE SHOWS  three pairs, off then on", "-0.9 -3.5 -1.0 -3.6 -0.9 -3.5"},
+	"settle/basement-1":                 {"YOUR CHOICE  this once, go on", "2"},
 	"held/water-heater-1":               {"THE GAUGE SHOWS  -3.5 -3.5 -3.6 -3.4 -3.5", "-3.5 -3.5 -3.6 -3.4 -3.5"},
-	"spill/water-heater-1":              {"THE SMOKE  drawn in after 37 seconds", "37s"},
+	"spill/water-heater-1":              {"SMOKE  drawn in after 37 s", "37s"},
 	"draft/water-heater-1":              {"THE GAUGE SHOWS  -2.9 -3.0 -2.8 -2.9 -3.0", "-2.9 -3.0 -2.8 -2.9 -3.0"},
 	"co/water-heater-1":                 {"THE ANALYSER SHOWS  CO 12 ppm, O2 6.5 %", "12 6.5"},
 	"ambient/water-heater-1":            {"THE MONITOR SHOWS  3 ppm", "3"},
 	"held/furnace-1":                    {"THE GAUGE SHOWS  -3.4 -3.5 -3.5 -3.6 -3.5", "-3.4 -3.5 -3.5 -3.6 -3.5"},
-	"spill/furnace-1":                   {"THE SMOKE  drawn in after 22 seconds", "22s"},
+	"spill/furnace-1":                   {"SMOKE  drawn in after 22 s", "22s"},
 	"flame/furnace-1":                   {"YOU SEE  the flame stays as it was", "ok"},
 	"held/furnace-1/blower":             {"THE GAUGE SHOWS  -3.5 -3.6 -3.5 -3.5 -3.4", "-3.5 -3.6 -3.5 -3.5 -3.4"},
 	"draft/furnace-1":                   {"THE GAUGE SHOWS  -3.4 -3.3 -3.5 -3.4 -3.4", "-3.4 -3.3 -3.5 -3.4 -3.4"},
-	"co/furnace-1":                      {"THE ANALYSER SHOWS  three cells: 18 7.2, 21 7.0, 16 7.4", "18 7.2 21 7.0 16 7.4"},
+	"co/furnace-1":                      {"CELLS SHOW  18 7.2 / 21 7.0 / 16 7.4", "18 7.2 21 7.0 16 7.4"},
 	"ambient/furnace-1":                 {"THE MONITOR SHOWS  4 ppm", "4"},
 	"baseline/basement-1/closing":       {"THE GAUGE SHOWS  -0.9 -1.0 -0.8 -0.9 -1.0", "-0.9 -1.0 -0.8 -0.9 -1.0"},
 	"putback/house":                     {"THE HOUSE  all as you found it", "ok"},
@@ -101,9 +103,21 @@ func Demo(step procedure.Step) (shows, typed string) {
 	case strings.HasPrefix(step.ID, "aired/"):
 		return "THE HOUSE  stayed shut", "1"
 	case step.Form == procedure.FormDoubt:
-		return "THE HOUSE  looked at the hoses: all in order", "ok looked at the hoses"
+		return "THE HOUSE  hoses looked at: in order", "ok looked at the hoses"
+	case step.Form == procedure.FormClock:
+		return "SMOKE  drawn in after 31 s", "31s"
+	case step.Form == procedure.FormPressure && step.Subject != "":
+		return "THE GAUGE SHOWS  -3.0 over 30 s", "-3.0 30s"
 	case step.Form == procedure.FormAmbient:
 		return "THE MONITOR SHOWS  2 ppm", "2"
+	case step.Form == procedure.FormTold:
+		return "THE HOUSEHOLD  is outside", "occupant; in person"
+	case step.Ask == "ambient.source":
+		return "YOU FIND  nothing that gives it off", strconv.Itoa(len(step.Choices))
+	case step.Ask == "ambient.settled":
+		return "THE AIR  has cleared", "1"
+	case step.Ask == "putback.reentry":
+		return "FIRE SERVICE  cleared the house", "1"
 	case step.Form == procedure.FormNumbers:
 		return "THE HOUSE  off for two hours", strings.TrimSpace(strings.Repeat("120 ", len(step.Items)))
 	}

@@ -171,7 +171,7 @@ func For(l Lang, st procedure.Step, p procedure.Plan) Screen {
 	if sc.Title == "" {
 		sc.Title = StageTitle(l, st.Stage)
 	}
-	for _, h := range lines(w.how) {
+	for _, h := range lines(strings.TrimSpace(w.how)) {
 		sc.How = append(sc.How, fill(h, args))
 	}
 	if st.Wanted {
@@ -201,8 +201,26 @@ func For(l Lang, st procedure.Step, p procedure.Plan) Screen {
 		}
 		sc.Choices = append(sc.Choices, fill(choiceText(l, st.Ask, c), args))
 	}
-	sc.Plain = strings.Join(strings.Fields(strings.Join(append([]string{sc.Question}, sc.How...), " ")), " ")
+	how := sc.How
+	if st.Form == procedure.FormClock && len(how) > 0 { // the keys of the full screen are not those of plain mode
+		how = append([]string{say(l, "clock.where")}, how[len(how)-1:]...)
+	}
+	sc.Plain = sc.Question + " " + spoken(how)
 	return sc
+}
+
+// spoken puts the lines of how, and what stands in columns on them, one after
+// the other.
+func spoken(how []string) string {
+	var parts []string
+	for _, h := range how {
+		for _, p := range strings.Split(h, "   ") {
+			if p = strings.TrimSpace(p); p != "" {
+				parts = append(parts, strings.Join(strings.Fields(p), " "))
+			}
+		}
+	}
+	return strings.Join(parts, "; ")
 }
 
 // formKey tells apart forms that are answered a little differently.

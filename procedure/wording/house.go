@@ -50,9 +50,6 @@ func HouseNow(l Lang, setup procedure.Setup, st procedure.Step, name func(id str
 	}
 	if len(setup.Doors) > 0 {
 		add("shut", doorNames(l, setup.Doors, name))
-		if len(setup.Doors) < len(doors) {
-			add("open", say(l, "other-doors"))
-		}
 	} else if len(doors) > 0 {
 		add("open", say(l, "inside-doors"))
 	}
@@ -61,6 +58,9 @@ func HouseNow(l Lang, setup procedure.Setup, st procedure.Step, name func(id str
 		add("open", say(l, "caz-door"))
 	case "closed":
 		add("shut", say(l, "caz-door"))
+	}
+	if n := len(setup.Doors); n > 0 && n < len(doors) {
+		add("open", say(l, "other-doors"))
 	}
 	switch {
 	case st.Burning && st.Name != "":

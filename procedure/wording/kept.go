@@ -25,6 +25,8 @@ func KeptText(l Lang, st procedure.Step, data procedure.Data) string {
 		if d != nil {
 			return say(l, "kept.told", "whom", d.Whom)
 		}
+	case *procedure.Note:
+		return say(l, "kept.note")
 	case *procedure.Doubt:
 		if d != nil && d.Settled != "" {
 			if t := say(l, "kept.doubt."+d.Settled, "how", d.How); t != "" {
@@ -41,6 +43,79 @@ func KeptText(l Lang, st procedure.Step, data procedure.Data) string {
 		}
 	}
 	return say(l, "kept.kept")
+}
+
+// KeptAll says in one line what was kept of a step that gives several facts at
+// once: "7 answers: all so", "3 answers: 1 into the room, 2 toward the zone".
+// Of one fact it says what [KeptText] does.
+func KeptAll(l Lang, st procedure.Step, data []procedure.Data) string {
+	if len(data) == 1 {
+		return Said(l, st, data)
+	}
+	n := num(float64(len(data)), 0)
+	if st.Form == procedure.FormConfirm {
+		return say(l, "kept.all-of", "n", n, "what", choiceText(l, st.Ask, "as-before"))
+	}
+	if what := Said(l, st, data); what != "" {
+		return say(l, "kept.all-of", "n", n, "what", what)
+	}
+	return say(l, "kept.all", "n", n)
+}
+
+// Said is what [KeptAll] says without the count; "" where that says enough.
+func Said(l Lang, st procedure.Step, data []procedure.Data) string {
+	if len(data) == 1 {
+		if sk, ok := data[0].(*procedure.Skip); ok && sk != nil && sk.Reason == procedure.SkipNotWanted {
+			return say(l, "kept.left-out")
+		}
+		return KeptText(l, st, data[0])
+	}
+	var each []string // what was said, in the order first said
+	count := map[string]int{}
+	for _, d := range data {
+		t := KeptText(l, st, d)
+		if count[t]++; count[t] == 1 {
+			each = append(each, t)
+		}
+	}
+	switch ok := say(l, "kept.ok"); {
+	case len(each) == 1 && each[0] == ok && st.Form == procedure.FormGate:
+		each[0] = say(l, "kept.gate-none")
+	case len(each) == 1 && each[0] == ok:
+		each[0] = say(l, "kept.all-ok")
+	case st.Form == procedure.FormNumbers || len(each) > 4:
+		if each = each[:0]; st.Form != procedure.FormNumbers {
+			return ""
+		}
+		for _, d := range data {
+			each = append(each, KeptText(l, st, d))
+		}
+	default:
+		for i, t := range each {
+			each[i] = say(l, "kept.each", "n", num(float64(count[t]), 0), "what", t)
+		}
+	}
+	return strings.Join(each, ", ")
+}
+
+// Reading is [KeptText] for a list of readings, where room is short: of several
+// values their mean and spread alone.
+func Reading(l Lang, st procedure.Step, data procedure.Data) string {
+	a, ok := data.(*procedure.Answer)
+	if !ok || a == nil || a.Pressure == nil || len(a.Pressure.Values()) < 2 {
+		return KeptText(l, st, data)
+	}
+	mean, spread, d := meanSpread(*a.Pressure)
+	return say(l, "kept.short", "mean", signedNum(mean, d), "unit", a.Pressure.Unit, "spread", num(spread, d))
+}
+
+func meanSpread(p procedure.Pressure) (mean, spread float64, d int) {
+	v := p.Values()
+	lo, hi := v[0], v[0]
+	for _, x := range v {
+		lo, hi = math.Min(lo, x), math.Max(hi, x)
+	}
+	return procedure.MeanOf(v), hi - lo, decimals(p.Unit)
 }
 
 // factNames are the vent facts as their list words them: what is true, and
@@ -84,6 +159,15 @@ func itemNames(st procedure.Step, ids []string) []string {
 
 func num(v float64, decimals int) string { return reading.Format(v, decimals) }
 
+// signedNum prints a pressure with its sign, as it must be typed.
+func signedNum(v float64, decimals int) string {
+	s := num(v, decimals)
+	if v > 0 && strings.Trim(s, "0.") != "" {
+		return "+" + s
+	}
+	return s
+}
+
 func decimals(unit string) int {
 	switch reading.Unit(unit) {
 	case reading.UnitPa, reading.UnitPercent, reading.UnitMmH2O:
@@ -120,7 +204,7 @@ func answerText(l Lang, st procedure.Step, a procedure.Answer) string {
 				diff = append(diff, a.Pairs.On[i]-a.Pairs.Off[i])
 			}
 		}
-		return say(l, "kept.pairs", "n", num(float64(len(diff)), 0), "mean", num(procedure.MeanOf(diff), decimals(a.Pairs.Unit)), "unit", a.Pairs.Unit)
+		return say(l, "kept.pairs", "n", num(float64(len(diff)), 0), "mean", signedNum(procedure.MeanOf(diff), decimals(a.Pairs.Unit)), "unit", a.Pairs.Unit)
 	case a.Gas != nil:
 		return gasText(l, st, *a.Gas)
 	case a.Spill != nil:
@@ -181,15 +265,12 @@ func pressureText(l Lang, p procedure.Pressure) string {
 	v, d := p.Values(), decimals(p.Unit)
 	switch {
 	case len(v) > 1:
-		lo, hi := v[0], v[0]
-		for _, x := range v {
-			lo, hi = math.Min(lo, x), math.Max(hi, x)
-		}
-		return say(l, "kept.values", "n", num(float64(len(v)), 0), "mean", num(procedure.MeanOf(v), d), "unit", p.Unit, "spread", num(hi-lo, d))
+		mean, spread, d := meanSpread(p)
+		return say(l, "kept.values", "n", num(float64(len(v)), 0), "mean", signedNum(mean, d), "unit", p.Unit, "spread", num(spread, d))
 	case len(v) == 1 && p.AveragingS > 0:
-		return say(l, "kept.averaged", "value", num(v[0], d), "unit", p.Unit, "s", num(p.AveragingS, -1))
+		return say(l, "kept.averaged", "value", signedNum(v[0], d), "unit", p.Unit, "s", num(p.AveragingS, -1))
 	case len(v) == 1:
-		return say(l, "kept.one", "value", num(v[0], d), "unit", p.Unit)
+		return say(l, "kept.one", "value", signedNum(v[0], d), "unit", p.Unit)
 	}
 	return say(l, "kept.kept")
 }
@@ -224,10 +305,7 @@ func gasText(l Lang, st procedure.Step, g procedure.Gas) string {
 }
 
 func spillText(l Lang, st procedure.Step, s procedure.Spill) string {
-	v, lim := num(s.Seconds, 0), num(st.LimitS, 0)
-	if st.LimitS > 0 {
-		v, lim = reading.FormatPair(s.Seconds, st.LimitS, 0)
-	}
+	v, lim := num(s.Seconds, -1), num(st.LimitS, -1) // as the clock showed it
 	t := say(l, "kept."+string(s.Outcome), "s", v)
 	if st.LimitS <= 0 {
 		return t

@@ -442,6 +442,30 @@ func DoubtText(l Lang, code procedure.DoubtCode, args map[string]string) string 
 
 // MissingText says what is missing and why.
 func MissingText(l Lang, m procedure.Missing, names func(id string) string) string {
+	return say(l, "missing", "what", KeyText(l, m.Step, names), "why", missingWhy(l, m))
+}
+
+// MissingList is all that is missing, each thing once, by the reason why:
+// "not done: draft of furnace, CO of furnace; left out: refused: ...".
+func MissingList(l Lang, all []procedure.Missing, names func(id string) string) string {
+	var order []string
+	what := map[string][]string{}
+	for _, m := range all {
+		why := missingWhy(l, m)
+		if what[why] == nil {
+			order = append(order, why)
+		}
+		if t := KeyText(l, m.Step, names); !has(what[why], t) {
+			what[why] = append(what[why], t)
+		}
+	}
+	for i, why := range order {
+		order[i] = why + ": " + strings.Join(what[why], ", ")
+	}
+	return strings.Join(order, "; ")
+}
+
+func missingWhy(l Lang, m procedure.Missing) string {
 	why := say(l, "why."+m.Why)
 	if why == "" {
 		if r, ok := strings.CutPrefix(m.Why, "skipped-"); ok {
@@ -450,7 +474,7 @@ func MissingText(l Lang, m procedure.Missing, names func(id string) string) stri
 			why = plainWord(m.Why)
 		}
 	}
-	return say(l, "missing", "what", KeyText(l, m.Step, names), "why", why)
+	return why
 }
 
 // KeyText says in a few words what the fact under a key is.
@@ -470,7 +494,7 @@ func KeyText(l Lang, key string, names func(id string) string) string {
 	}
 	if len(p) > 2 {
 		part = say(l, "part."+p[2])
-		if p[0] == "reading" && strings.HasPrefix(p[2], "air") {
+		if (p[0] == "reading" || p[0] == "setup") && strings.HasPrefix(p[2], "air") {
 			part = say(l, "part.air") // air1, air2: one for each combination
 		}
 		if t := say(l, "key."+p[0]+"."+p[2]); t != "" && p[0] == "appliance" {

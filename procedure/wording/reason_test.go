@@ -255,6 +255,20 @@ func TestStopLines(t *testing.T) {
 	}
 }
 
+// The key for alarm, illness and smell does not say which it was: the lines
+// must not send anybody to a control through gas.
+func TestStopAny(t *testing.T) {
+	got := StopAny(English)
+	if len(got) != 3 || !strings.HasPrefix(got[0], "EVERYONE OUT NOW") || !strings.HasPrefix(got[2], "Fuel smell: touch nothing") {
+		t.Errorf("got %q", got)
+	}
+	for _, line := range append(got, StopNotSaved(English)) {
+		if len(line) > 69 || line == "" {
+			t.Errorf("%d characters, the frame has 70: %s", len(line), line)
+		}
+	}
+}
+
 func TestHouseNow(t *testing.T) {
 	item := func(ids ...string) (out []procedure.RosterItem) {
 		for _, id := range ids {
@@ -285,8 +299,9 @@ func TestKeptText(t *testing.T) {
 	}{
 		{procedure.Step{}, &procedure.Answer{Pressure: &procedure.Pressure{Samples: []float64{-0.8, -1.1, -0.9, -1.0, -0.9}, Unit: "Pa"}}, "5 values, mean -0.9 Pa, spread 0.3"},
 		{procedure.Step{}, &procedure.Answer{Pressure: &procedure.Pressure{Value: ptr(-1), Unit: "Pa", AveragingS: 30}}, "-1.0 Pa, averaged over 30 s"},
+		{procedure.Step{}, &procedure.Answer{Pressure: &procedure.Pressure{Value: ptr(0.6), Unit: "Pa", AveragingS: 30}}, "+0.6 Pa, averaged over 30 s"},
 		{procedure.Step{LimitS: 60}, &procedure.Answer{Spill: &procedure.Spill{Outcome: procedure.SpillStopped, Seconds: 37}}, "drawn in at 37 s, inside 60 s"},
-		{procedure.Step{LimitS: 60}, &procedure.Answer{Spill: &procedure.Spill{Outcome: procedure.SpillStopped, Seconds: 60.3}}, "drawn in at 60.3 s, past 60.0 s: a fail"},
+		{procedure.Step{LimitS: 60}, &procedure.Answer{Spill: &procedure.Spill{Outcome: procedure.SpillStopped, Seconds: 60.3}}, "drawn in at 60.3 s, past 60 s: a fail"},
 		{procedure.Step{LimitS: 60}, &procedure.Answer{Spill: &procedure.Spill{Outcome: procedure.SpillStill, Seconds: 45}}, "still spilling at 45 s, past 60 s: a fail"},
 		{procedure.Step{}, &procedure.Answer{Gas: &procedure.Gas{CO: []float64{12, 30}, O2: []*float64{ptr(6.5), ptr(7)}, Rising: true}}, "2 cells, highest CO 30 ppm, O2 7.0 %, rising"},
 		{procedure.Step{}, &procedure.Answer{Gas: &procedure.Gas{OverRange: true}}, "above the meter's range"},
@@ -297,6 +312,34 @@ func TestKeptText(t *testing.T) {
 	}
 	for _, c := range cases {
 		if got := KeptText(English, c.st, c.d); got != c.want {
+			t.Errorf("got %q, want %q", got, c.want)
+		}
+	}
+}
+
+func TestKeptAll(t *testing.T) {
+	ok, wrong := &procedure.Answer{Seen: &procedure.Seen{State: procedure.SeenOK}}, &procedure.Answer{Seen: &procedure.Seen{State: procedure.SeenWrong, Text: "rusty"}}
+	min := func(v float64) procedure.Data {
+		return &procedure.Answer{Number: &procedure.Number{Value: ptr(v), Unit: "min"}}
+	}
+	smoke := func(c string) procedure.Data { return &procedure.Answer{Choice: c} }
+	cases := []struct {
+		form procedure.Form
+		data []procedure.Data
+		want string
+	}{
+		{procedure.FormChecklist, []procedure.Data{ok, ok, ok}, "3 answers: all so"},
+		{procedure.FormChecklist, []procedure.Data{ok, wrong, ok}, "3 answers: 2 so, 1 not so: rusty"},
+		{procedure.FormChecklist, []procedure.Data{ok}, "so"},
+		{procedure.FormGate, []procedure.Data{ok, ok}, "2 answers: none of these is so"},
+		{procedure.FormTable, []procedure.Data{smoke("into-room"), smoke("toward-zone"), smoke("toward-zone")}, "3 answers: 1 into the room, 2 toward the zone"},
+		{procedure.FormNumbers, []procedure.Data{min(120), min(5)}, "2 answers: 120 min, 5 min"},
+		{procedure.FormConfirm, []procedure.Data{smoke("natural"), smoke("door")}, "2 answers: as before"},
+		{procedure.FormText, []procedure.Data{smoke("a"), smoke("b"), smoke("c"), smoke("d"), smoke("e")}, "5 answers"},
+		{procedure.FormNumber, []procedure.Data{&procedure.Skip{Reason: procedure.SkipNotWanted}}, "left out"},
+	}
+	for _, c := range cases {
+		if got := KeptAll(English, procedure.Step{Form: c.form}, c.data); got != c.want {
 			t.Errorf("got %q, want %q", got, c.want)
 		}
 	}
@@ -318,6 +361,16 @@ func TestMissingText(t *testing.T) {
 		if got := MissingText(English, m, name); got != want {
 			t.Errorf("%v: got %q, want %q", m, got, want)
 		}
+	}
+}
+
+func TestMissingList(t *testing.T) {
+	got := MissingList(English, []procedure.Missing{{Step: "spill/wh", Why: "skipped-no-instrument"}, {Step: "together/a", Why: "no-answer"}, {Step: "co/wh", Why: "no-answer"}, {Step: "together/b", Why: "no-answer"}}, name)
+	if want := "left out: no instrument for it: spillage of water heater; not done: all lit on one vent, CO of water heater"; got != want {
+		t.Errorf("\n got %s\nwant %s", got, want)
+	}
+	if got := MissingList(English, nil, name); got != "" {
+		t.Errorf("nothing missing: %q", got)
 	}
 }
 

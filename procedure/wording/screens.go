@@ -41,6 +41,37 @@ func StopLines(l Lang, h procedure.Hazard, act procedure.Act) []string {
 	return []string{say(l, first), say(l, "stop.call", "what", capital(what)), say(l, last)}
 }
 
+// StopAny are the lines of the stop screen where the key for alarm, illness and
+// smell was pressed and nobody said which: what holds for all of them.
+func StopAny(l Lang) []string {
+	return []string{say(l, "stop.out"), say(l, "stop.call", "what", say(l, "stop.any")), say(l, "stop.any-controls")}
+}
+
+// WouldNotRun reminds of the fans that would not run when the house was last
+// set, by number and name.
+func WouldNotRun(l Lang, fans []string) string {
+	return say(l, "would-not-run", "what", strings.Join(fans, ", "))
+}
+
+// NotBegun says that the house was left as it was, because of what was not so
+// at arrival.
+func NotBegun(l Lang, items []string) string {
+	return say(l, "not-begun", "what", strings.Join(items, "; "))
+}
+
+// StopNotSaved is the line of the stop screen where the danger could not be
+// written into the record.
+func StopNotSaved(l Lang) string { return say(l, "stop.not-saved") }
+
+// ClockRuns is how a clock that runs is answered, one line: before smoke is
+// drawn in, and after.
+func ClockRuns(l Lang, drawn bool) string {
+	if drawn {
+		return say(l, "clock.drawn")
+	}
+	return say(l, "clock.runs")
+}
+
 // Holds says what a decision holds for; every decision carries it.
 func Holds(l Lang) []string { return []string{say(l, "holds.1"), say(l, "holds.2")} }
 
@@ -54,8 +85,14 @@ func FirstTitle(l Lang) string { return say(l, "first-title") }
 // AboutTest is one page on what the test does.
 func AboutTest(l Lang) []string { return strings.Split(say(l, "about"), "\n") }
 
-// NoNet stands in place of the net while none is known.
-func NoNet(l Lang) string { return say(l, "no-net") }
+// NoNet stands in place of the net while none is known, with the baseline read
+// or not.
+func NoNet(l Lang, baseline bool) string {
+	if baseline {
+		return say(l, "no-net.worst")
+	}
+	return say(l, "no-net")
+}
 
 // NoLimit stands in place of limits that a scheme does not have.
 func NoLimit(l Lang) string { return say(l, "no-limit") }

@@ -1,0 +1,399 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+
+	"cazward/forms"
+	"cazward/forms/script"
+	"cazward/procedure"
+	"cazward/procedure/journal/disk"
+	"cazward/procedure/practice"
+)
+
+// TestWriteFault: each fault has its own words and says what to do about it.
+func TestWriteFault(t *testing.T) {
+	saved := func(err error) error {
+		return &disk.NotSaved{Path: "a", Err: &fs.PathError{Op: "write", Path: "a", Err: err}}
+	}
+	cases := []struct {
+		err      error
+		why, do  string
+		mustNots []string
+	}{
+		{saved(syscall.ENOSPC), "the disk is full", "Free space, press Enter.", nil},
+		{saved(syscall.EROFS), "write-protected", "Make it writable, press Enter.", []string{"Free space"}},
+		{saved(syscall.EACCES), "write-protected", "Make it writable, press Enter.", []string{"Free space"}},
+		{saved(syscall.EIO), "the disk fails", "or /q.", []string{"Free space"}},
+		{saved(os.ErrClosed), "not open any more", "/q, then go on.", []string{"Free space", "press Enter"}},
+		{saved(errors.New("odd fault")), "odd fault", "Mend it, press Enter.", []string{"Free space"}},
+		{&disk.Refused{Path: "a", Text: "was changed by something else while in use", Next: "stop, then: cazward verify a", Code: 8}, "changed from outside", "/q, then verify it.", []string{"Free space", "press Enter"}},
+		{&disk.Refused{Path: "a", Text: "was deleted or renamed while in use", Next: "put it back; nothing more is written until then", Code: 8}, "deleted or moved", "Put it back, press Enter.", []string{"Free space"}},
+	}
+	seen := map[string]bool{}
+	for _, c := range cases {
+		got := writeFault(c.err, "", 71)
+		for _, w := range []string{c.why, c.do, "answer NOT saved, write it down.", "Last kept: 71."} {
+			if !strings.Contains(got, w) {
+				t.Errorf("%v: %q is not in %q", c.err, w, got)
+			}
+		}
+		for _, w := range c.mustNots {
+			if strings.Contains(got, w) {
+				t.Errorf("%v: %q is in %q", c.err, w, got)
+			}
+		}
+		if room := 2 * 54; len("STOPPED  "+got) > room && !strings.Contains(got, "odd fault") {
+			t.Errorf("%d characters, two rows of the narrow screen hold %d: %s", len("STOPPED  "+got), room, got)
+		}
+		seen[got] = true
+	}
+	if len(seen) != len(cases)-1 { // no right and a read-only disk are one to the person
+		t.Errorf("%d texts for %d faults", len(seen), len(cases))
+	}
+	if got := writeFault(saved(syscall.ENOSPC), "mark", 71); !strings.Contains(got, "time it again") || strings.Contains(got, "press Enter") {
+		t.Errorf("a mark cannot be made again: %q", got)
+	}
+}
+
+// failing is a store that takes n appends, then none.
+type failing struct {
+	store
+	n   int
+	err error
+}
+
+func (f *failing) Append(evs ...procedure.Event) ([]procedure.Event, error) {
+	if f.n--; f.n < 0 {
+		return nil, f.err
+	}
+	return f.store.Append(evs...)
+}
+
+// demoSession begins the demonstration house in a folder of its own.
+func demoSession(t *testing.T, p *script.Script) *session {
+	t.Helper()
+	t.Chdir(t.TempDir())
+	at := time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
+	e := &env{in: strings.NewReader(""), out: io.Discard, err: io.Discard, id: func() string { return "0123456789abcdef" },
+		now: func() time.Time { at = at.Add(10 * time.Second); return at }, mono: func() int64 { return 0 }}
+	s, err := openSession(e, p, "", procedure.TestIn, walkOptions{demo: true, scheme: "graded-2005"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { s.rec.Close() })
+	return s
+}
+
+func house(v forms.View) string {
+	_, typed := practice.Demo(v.Step)
+	return typed
+}
+
+// TestUnsavedAnswerStays: what the disk did not take stays in the box, the
+// screen says what is wrong with just this disk, and so do the last lines.
+func TestUnsavedAnswerStays(t *testing.T) {
+	for spoil, want := range map[string][2]string{
+		"changed": {"STOPPED  record changed from outside", "next: cazward verify "},
+		"deleted": {"STOPPED  record deleted or moved", "next: cazward verify "},
+		"full":    {"STOPPED  the disk is full", "next: cazward walk "},
+	} {
+		p := &script.Script{Answers: map[string][]string{}}
+		s := demoSession(t, p)
+		lel := 0
+		p.Func = func(v forms.View) string {
+			if v.Step.ID != "arrive/lel" {
+				return house(v)
+			}
+			if lel++; lel > 2 {
+				return "/q"
+			}
+			if lel == 2 {
+				return "/n nobody keeps this"
+			}
+			switch spoil {
+			case "changed":
+				f, err := os.OpenFile(s.path, os.O_APPEND|os.O_WRONLY, 0)
+				if err != nil {
+					t.Fatal(err)
+				}
+				defer f.Close()
+				if _, err := f.WriteString("from outside\n"); err != nil {
+					t.Fatal(err)
+				}
+			case "deleted":
+				if err := os.Remove(s.path); err != nil {
+					t.Fatal(err)
+				}
+			case "full":
+				s.rec = &failing{s.rec, 0, &disk.NotSaved{Path: "x", Err: syscall.ENOSPC}}
+			}
+			return "0"
+		}
+		if err := s.run(); !errors.Is(err, errStopped) {
+			t.Fatal(err)
+		}
+		first, last := p.Views[len(p.Views)-2], p.Views[len(p.Views)-1]
+		if first.Step.ID != "arrive/lel" || first.Text != "0" || !strings.HasPrefix(first.Message, want[0]+": answer NOT saved") {
+			t.Errorf("%s: %s, box %q, message %q", spoil, first.Step.ID, first.Text, first.Message)
+		}
+		if last.Notes != 0 || !strings.HasPrefix(last.Message, want[0]+": entry NOT saved") {
+			t.Errorf("%s: %d notes, message %q", spoil, last.Notes, last.Message)
+		}
+		if all := strings.Join(s.last, "\n"); !strings.Contains(all, "stopped: not finished; 9 entries are kept, what came after is NOT saved\n") || !strings.Contains(all, want[1]) {
+			t.Errorf("%s: %s", spoil, all)
+		}
+	}
+}
+
+// TestUnsavedDangerStillEmptiesTheHouse: a disk that is full must not keep the
+// stop screen away.
+func TestUnsavedDangerStillEmptiesTheHouse(t *testing.T) {
+	for _, answers := range []map[string][]string{{"arrive/ambient": {"78"}}, {"arrive/ambient": {"/c 78"}}, {"arrive/ambient": {"/!"}}, {"arrive/danger": {"1"}}} {
+		p := &script.Script{Answers: answers, Func: house}
+		s := demoSession(t, p)
+		n := 3
+		if answers["arrive/danger"] != nil {
+			n = 0
+		}
+		s.rec = &failing{s.rec, n, &disk.NotSaved{Path: "x", Err: syscall.ENOSPC}}
+		err := s.run()
+		var code exitWith
+		if !errors.As(err, &code) || int(code) != 5 {
+			t.Errorf("%v: %v", answers, err)
+		}
+		all := strings.Join(p.Stopped, "\n")
+		if !strings.Contains(all, "EVERYONE OUT NOW") || !strings.Contains(all, "NOT be saved") {
+			t.Errorf("%v: %q", answers, all)
+		}
+	}
+}
+
+// TestDangerAtADetour: a reading of room air counts wherever it is typed.
+func TestDangerAtADetour(t *testing.T) {
+	for _, ask := range []string{"/n", "/k", "/f", "/b", "/c"} {
+		p := &script.Script{Answers: map[string][]string{"arrive/weather": {ask}}}
+		p.Func = func(v forms.View) string {
+			switch v.Step.ID {
+			case "note", "skip.reason", "fix.pick", "fix.reason", "ambient.now":
+				return "/c 45"
+			}
+			return house(v)
+		}
+		s := demoSession(t, p)
+		err := s.run()
+		var code exitWith
+		if !errors.As(err, &code) || int(code) != 5 || len(p.Stopped) == 0 {
+			t.Errorf("%s, then /c 45: %v, stop screen %q", ask, err, p.Stopped)
+		}
+	}
+}
+
+// TestFarewell: a fact a line, none longer than a screen is wide, and a
+// command that can be typed as it stands.
+func TestFarewell(t *testing.T) {
+	long := strings.Repeat("a very long name of a home ", 5)
+	h := procedure.Header{Home: long, Phase: procedure.TestOut, Practice: &procedure.Practice{}}
+	t.Chdir(t.TempDir())
+	for i := 0; i < 3; i++ {
+		name := freePath(h, time.Date(2026, 12, 31, 0, 0, 0, 0, time.UTC))
+		if n := len("next: cazward walk " + shellName(name)); n > 79 || len(name) > maxRecordName || strings.Contains(name, "--") {
+			t.Errorf("%d columns: %s", n, name)
+		}
+		if err := os.WriteFile(name, nil, 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	p := &script.Script{Answers: map[string][]string{"arrive/lel": {"/q"}}, Func: house}
+	s := demoSession(t, p)
+	if err := s.run(); !errors.Is(err, errStopped) {
+		t.Fatal(err)
+	}
+	want := []string{"stopped: not finished; nothing is lost, 9 entries are kept", "record: " + s.path, "waiting: What does the gas detector show in the room air?", "next: cazward walk " + s.path}
+	if strings.Join(s.last, "\n") != strings.Join(want, "\n") {
+		t.Errorf("got\n%s\nwant\n%s", strings.Join(s.last, "\n"), strings.Join(want, "\n"))
+	}
+	s.p = &script.Script{Func: house}
+	s.last = nil
+	if err := s.run(); err != nil {
+		t.Fatal(err)
+	}
+	pdf := strings.TrimSuffix(s.path, filepath.Ext(s.path)) + ".pdf"
+	want = []string{"closed: decision hold: DO NOT AIR-SEAL THIS HOUSE YET (WARNING)", "record: " + s.path, "report: " + pdf, "next: cazward show " + s.path}
+	if strings.Join(s.last, "\n") != strings.Join(want, "\n") {
+		t.Errorf("got\n%s\nwant\n%s", strings.Join(s.last, "\n"), strings.Join(want, "\n"))
+	}
+	for _, l := range s.last {
+		if len(l) > 79 {
+			t.Errorf("%d columns: %s", len(l), l)
+		}
+	}
+	for path, want := range map[string]string{"a-1.cazward": "a-1.cazward", "a b.cazward": `"a b.cazward"`} {
+		if got := shellName(path); got != want {
+			t.Errorf("got %s, want %s", got, want)
+		}
+	}
+}
+
+// TestKeptCoversEveryAnswer: the numbers that the walk says it kept are all
+// events that the answers of the demonstration house make, in order.
+func TestKeptCoversEveryAnswer(t *testing.T) {
+	p := &script.Script{Func: house}
+	s := demoSession(t, p)
+	if err := s.run(); err != nil {
+		t.Fatal(err)
+	}
+	next := 2 // 1 is the plan
+	for _, l := range p.Told {
+		text, ok := strings.CutPrefix(l, "kept: ")
+		if !ok {
+			continue
+		}
+		from, to := 0, 0
+		if n, _ := fmt.Sscanf(text, "%d to %d:", &from, &to); n == 1 {
+			to = from
+		}
+		if from != next || to < from {
+			t.Fatalf("%q, the next to be kept is %d", l, next)
+		}
+		if to > from && !strings.Contains(text, fmt.Sprintf(": %d answers", to-from+1)) {
+			t.Errorf("%q does not say how many", l)
+		}
+		next = to + 1
+	}
+	if last := s.st.Last() - 2; next-1 != last { // decided and close are no answers
+		t.Errorf("kept up to %d, the record holds answers up to %d", next-1, last)
+	}
+}
+
+// TestFixList: no two lines of the list read alike, and a word finds answers
+// that the list is too short for.
+func TestFixList(t *testing.T) {
+	var list, found, none forms.View
+	p := &script.Script{Answers: map[string][]string{"putback/house": {"/f"}}}
+	turn := 0
+	p.Func = func(v forms.View) string {
+		if v.Step.ID != "fix.pick" {
+			return house(v)
+		}
+		turn++
+		switch turn {
+		case 1:
+			list = v
+			return "with dryer"
+		case 2:
+			found = v
+			return "no such thing"
+		case 3:
+			none = v
+		}
+		return "/q"
+	}
+	s := demoSession(t, p)
+	if err := s.run(); err != nil {
+		t.Fatal(err)
+	}
+	if len(list.Words.Choices) != 9 || list.Step.Setup != nil {
+		t.Errorf("%d answers: %q", len(list.Words.Choices), list.Words.Choices)
+	}
+	if !strings.Contains(strings.Join(found.Words.Choices, "\n"), "basement with dryer: -1.6 -1.5 -1.7 -1.5 -1.6") || len(found.Words.Choices) != 2 || !strings.HasPrefix(found.Message, "FOUND  2") {
+		t.Errorf("%q, %q", found.Words.Choices, found.Message)
+	}
+	if strings.Join(none.Words.Choices, "\n") != strings.Join(list.Words.Choices, "\n") || !strings.HasPrefix(none.Message, "NOT FOUND") {
+		t.Errorf("%q, %q", none.Words.Choices, none.Message)
+	}
+	seen := map[string]string{}
+	steps := s.st.Steps()
+	for _, st := range steps {
+		l := s.label(st, steps)
+		if seen[l] != "" {
+			t.Errorf("%s and %s are both %q", seen[l], st.ID, l)
+		}
+		seen[l] = st.ID
+		if strings.Contains(s.said(st), "-3 ") {
+			t.Errorf("%s: %q, gauges show -3.0", st.ID, s.said(st))
+		}
+	}
+	if len(steps) < 50 {
+		t.Errorf("only %d steps", len(steps))
+	}
+}
+
+// TestHelp: every verb says what it does and how it is typed, 79 columns wide.
+func TestHelp(t *testing.T) {
+	get := func(args ...string) string {
+		var out, errs strings.Builder
+		e := &env{in: strings.NewReader(""), out: &out, err: &errs, now: time.Now, mono: func() int64 { return 0 }, id: newID}
+		report(&errs, run(e, args))
+		return out.String() + errs.String()
+	}
+	top := get()
+	for _, w := range []string{"Start with: cazward walk", "usage: cazward VERB", "\n  walk  ", "\n  verify  "} {
+		if !strings.Contains(top, w) {
+			t.Errorf("%q is not in\n%s", w, top)
+		}
+	}
+	verbs := 0
+	_, list, _ := strings.Cut(top, "\nverbs:\n")
+	for _, l := range strings.Split(list, "\n") {
+		name, _, _ := strings.Cut(strings.TrimSpace(l), " ")
+		if !strings.HasPrefix(l, "  ") || strings.HasPrefix(l, "   ") || strings.HasPrefix(name, "-") {
+			continue
+		}
+		verbs++
+		help := get(name, "--help")
+		if !strings.Contains(help, "\nusage: cazward "+name) {
+			t.Errorf("%s:\n%s", name, help)
+		}
+		for _, l := range strings.Split(help, "\n") {
+			if len(l) > 79 {
+				t.Errorf("%s: %d columns: %s", name, len(l), l)
+			}
+		}
+	}
+	if verbs < 10 {
+		t.Errorf("%d verbs in\n%s", verbs, top)
+	}
+	for args, want := range map[string]string{
+		"wlk":         `cazward: error: unknown command "wlk" for "cazward"` + "\ncazward: hint: did you mean: cazward walk\n",
+		"frobnicate":  `cazward: error: unknown command "frobnicate" for "cazward"` + "\ncazward: hint: see the verbs with: cazward --help\n",
+		"walk a b":    "cazward: error: 2 names were given; usage: cazward walk [RECORD] [flags]\ncazward: hint: see: cazward walk --help\n",
+		"judge":       "cazward: error: no names were given; usage: cazward judge RECORD... [flags]\ncazward: hint: see: cazward judge --help\n",
+		"version x":   "cazward: error: cazward version takes no name; usage: cazward version [flags]\ncazward: hint: see: cazward version --help\n",
+		"walk --frob": "cazward: error: unknown flag: --frob\ncazward: hint: see: cazward walk --help\n",
+		"--frob":      "cazward: error: unknown flag: --frob\ncazward: hint: see: cazward --help\n",
+		"--version":   "cazward " + version + "\n",
+	} {
+		if got := get(strings.Fields(args)...); got != want {
+			t.Errorf("%s: got\n%swant\n%s", args, got, want)
+		}
+	}
+}
+
+// TestOutBeforeTheRecord: the way out works before there is a record.
+func TestOutBeforeTheRecord(t *testing.T) {
+	for _, answers := range []map[string][]string{{"first": {"/!"}}, {"first": {"4"}, "about": {"/!"}}, {"first": {"/c 12", "2"}, "new.home": {"/!"}}, {"first": {"2"}, "new.home": {"Cedar 1"}, "new.tester": {"/!"}}} {
+		t.Chdir(t.TempDir())
+		p := &script.Script{Answers: answers}
+		e := &env{in: strings.NewReader(""), out: io.Discard, err: io.Discard, id: newID, now: time.Now, mono: func() int64 { return 0 }}
+		path, demo, err := first(e, p)
+		if err == nil {
+			_, err = openSession(e, p, path, procedure.TestIn, walkOptions{demo: demo, scheme: "graded-2005"})
+		}
+		var code exitWith
+		if !errors.As(err, &code) || int(code) != 5 || len(p.Stopped) != 3 {
+			t.Errorf("%v: %v, %q", answers, err, p.Stopped)
+		}
+		if names, _ := filepath.Glob("*"); len(names) > 0 {
+			t.Errorf("%v: left %v", answers, names)
+		}
+	}
+}
