@@ -89,7 +89,14 @@ func Demo(step procedure.Step) (shows, typed string) {
 	if d, ok := demo[step.ID]; ok {
 		return d[0], d[1]
 	}
+	if base, _, again := strings.Cut(step.ID, "/again/"); again { // after a stop
+		return Demo(procedure.Step{ID: base})
+	}
 	switch {
+	case step.ID == "sealing/cfm50":
+		return "THE PLAN  not known", "?"
+	case strings.HasPrefix(step.ID, "serviced/"):
+		return "THE PAPERS  serviced by a licensed technician", "1"
 	case step.Form == procedure.FormSetup:
 		return "THE HOUSE  is set so", "ok"
 	case strings.HasPrefix(step.ID, "together/"):

@@ -231,8 +231,8 @@ var enSteps = map[string]step{
 	"doubt.zero-air":       {ask: "Meter shows 0, monitor does not. Zeroed in bad air?", src: "practice", why: doubtWhy},
 	"doubt.draft-no-spill": {ask: "Draft {value} Pa at the {name}, no spillage. Probe placed right?", src: "practice", why: doubtWhy},
 	"doubt.clock":          {ask: "The computer's clock went back. Was the time right?", src: "own", why: doubtWhy},
-	"doubt.warm-vent":      {ask: "Vent of {name} used {minutes} min before. Wait {limit} min?", src: "scheme", why: doubtWhy},
-	"doubt.early-co":       {ask: "CO {minutes} min after {name} lit: steady? Else at {limit} min.", src: "scheme", why: doubtWhy},
+	"doubt.warm-vent":      {ask: "Vent of the {name} used {minutes} min before. Wait {limit} min?", src: "scheme", why: doubtWhy},
+	"doubt.early-co":       {ask: "CO {minutes} min after the {name} lit: steady? Else at {limit} min.", src: "scheme", why: doubtWhy},
 	"doubt.low-net":        {ask: "Net {value} Pa; fans should reach about {want}. Window open?", src: "practice", why: doubtWhy},
 }
 

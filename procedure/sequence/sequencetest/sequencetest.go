@@ -126,7 +126,9 @@ func (w *Walk) text(step procedure.Step) string {
 		return text
 	}
 	if base, _, again := strings.Cut(step.ID, "/again/"); again {
-		return w.text(procedure.Step{ID: base})
+		if text, ok := w.Answers[base]; ok {
+			return text
+		}
 	}
 	stem, _, _ := strings.Cut(step.ID, "/")
 	switch stem {
@@ -135,15 +137,11 @@ func (w *Walk) text(step procedure.Step) string {
 			return text
 		}
 	}
-	switch _, typed := practice.Demo(step); {
-	case typed != "":
-		return typed
-	case stem == "told":
-		return "all; outside"
-	case stem == "putback" && step.Form == procedure.FormChoice:
-		return "2"
+	if step.Ask == "putback.reentry" {
+		return "2" // nobody has cleared the house
 	}
-	return ""
+	_, typed := practice.Demo(step)
+	return typed
 }
 
 // To answers until the step is asked, "" for to the end.
