@@ -120,7 +120,7 @@ func (o airFlags) fromRecord(e *env, path string, s *forecast.Space) (string, er
 	if len(s.Burners) > 0 {
 		return "", usage("leave --appliance out, or leave the record out", "the record's own burners are used")
 	}
-	l, err := load(path, "", nil)
+	l, err := loadToday(path, "", nil)
 	if err != nil {
 		return "", err
 	}

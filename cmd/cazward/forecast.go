@@ -21,6 +21,7 @@ type forecastFlags struct {
 	exhaust                                         []string
 	net, netU, cfm50Error, baseline, cazDoor        string
 	returnLeak                                      bool
+	overlays                                        []string
 	asJSON                                          bool
 }
 
@@ -87,6 +88,7 @@ single-point arithmetic: CFM50, ACH50 and leakage area.`,
 	f.StringVar(&o.cazDoor, "caz-door", "", "`STATE` at worst case: open or closed")
 	f.BoolVar(&o.returnLeak, "return-leak", false, "the air handler lowers the zone")
 	f.BoolVar(&o.asJSON, "json", false, "as JSON")
+	f.StringArrayVar(&o.overlays, "limits", nil, "overlay file on the scheme of the record")
 	return c
 }
 
@@ -317,7 +319,7 @@ func (o forecastFlags) target(d *forecast.Design) error {
 }
 
 func forecastRecord(e *env, path string, d forecast.Design, o forecastFlags) error {
-	l, err := load(path, "", nil)
+	l, err := load(path, "", o.overlays)
 	if err != nil {
 		return err
 	}

@@ -94,6 +94,15 @@ func loadLimits(scheme string, overlays []string) (*limits.Set, error) {
 	return limits.Load(o)
 }
 
+// sameTable refuses to judge a record made under an edited table by the shipped
+// rows: they may be milder, and nobody would be told.
+func sameTable(path string, planned procedure.Ref, set *limits.Set) error {
+	if now := set.Ref(); planned.Edited && !now.Edited && planned.SHA256 != now.SHA256 {
+		return refused("give it with --limits FILE; or judge by the shipped rows on purpose: cazward judge "+path+" --scheme "+planned.Name, "%s was made under an edited table (sha256 %.12s), which is not here", path, planned.SHA256)
+	}
+	return nil
+}
+
 // ofScheme are the overlays that are for a scheme: when one record is judged by
 // all of them, each file counts where it belongs.
 func ofScheme(scheme string, overlays []string) ([]string, error) {
@@ -402,7 +411,7 @@ func openSide(e *env, arg string, overlays []string) (diffSide, error) {
 		}
 		return sideOf(s, arg), nil
 	}
-	l, err := load(arg, "", overlays)
+	l, err := loadToday(arg, "", overlays)
 	if err != nil {
 		return diffSide{}, err
 	}

@@ -37,6 +37,18 @@ type loaded struct {
 // load reads a record and judges it, under the scheme it was planned with
 // unless another is named.
 func load(path, scheme string, overlays []string) (*loaded, error) {
+	l, err := loadToday(path, scheme, overlays)
+	if err == nil && scheme == "" {
+		err = sameTable(path, l.st.Plan().Scheme, l.set)
+	}
+	if err != nil {
+		return nil, err
+	}
+	return l, nil
+}
+
+// loadToday is load under the table of today, for comparing the two.
+func loadToday(path, scheme string, overlays []string) (*loaded, error) {
 	rec, err := disk.Load(path)
 	if err != nil {
 		return nil, err
@@ -76,9 +88,10 @@ func writeJSON(w io.Writer, v any) error {
 
 func showCmd(e *env) *cobra.Command {
 	var asJSON bool
+	var overlays []string
 	c := &cobra.Command{Use: "show RECORD", Short: "where the test stands, readings, findings, decision", Args: cobra.ExactArgs(1),
 		RunE: func(_ *cobra.Command, args []string) error {
-			l, err := load(args[0], "", nil)
+			l, err := load(args[0], "", overlays)
 			if err != nil {
 				return err
 			}
@@ -91,6 +104,7 @@ func showCmd(e *env) *cobra.Command {
 			return text.Write(e.out, reports.Build(l.input()))
 		}}
 	c.Flags().BoolVar(&asJSON, "json", false, "as JSON")
+	c.Flags().StringArrayVar(&overlays, "limits", nil, "overlay file on the scheme")
 	return c
 }
 
@@ -184,12 +198,13 @@ func exitCodeOf(err error) int { return report(io.Discard, err) }
 type reportOptions struct {
 	size   string
 	before string // record of an earlier phase to compare with
+	limits []string
 }
 
 // inputOf is what a report is built from, with the earlier phase where one
 // is named. It must be the one that the record followed, if it followed any.
 func inputOf(record string, o reportOptions) (*loaded, reports.Input, error) {
-	l, err := load(record, "", nil)
+	l, err := load(record, "", o.limits)
 	if err != nil {
 		return nil, reports.Input{}, err
 	}
@@ -197,7 +212,7 @@ func inputOf(record string, o reportOptions) (*loaded, reports.Input, error) {
 	if o.before == "" {
 		return l, in, nil
 	}
-	b, err := load(o.before, "", nil)
+	b, err := load(o.before, "", o.limits)
 	if err != nil {
 		return nil, in, err
 	}
@@ -258,6 +273,7 @@ func reportCmd(e *env) *cobra.Command {
 	c.Flags().StringVarP(&out, "output", "o", "", "file to write: .pdf, .txt, .json")
 	c.Flags().StringVar(&o.size, "size", "letter", "letter or a4")
 	c.Flags().StringVar(&o.before, "before", "", "record of an earlier phase to compare with")
+	c.Flags().StringArrayVar(&o.limits, "limits", nil, "overlay file on the scheme")
 	return c
 }
 

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"sort"
 	"strings"
 	"time"
@@ -15,6 +16,7 @@ import (
 	"cazward/forms"
 	"cazward/procedure"
 	"cazward/procedure/journal/disk"
+	"cazward/procedure/reading"
 	"cazward/procedure/sequence"
 	"cazward/procedure/wording"
 )
@@ -225,11 +227,20 @@ func transcribe(e *env, name string, data []byte, out string, overlays []string)
 	}
 	mem := &memory{evs: []procedure.Event{planEv}}
 	s := &session{e: e, st: st, rec: mem, rules: set.Rules(), src: procedure.FromSheet, notes: map[string]int{}, lang: wording.English, at: func() time.Time { return at }}
-	for turns := 0; ; turns++ {
+	for turns, dangers := 0, false; ; turns++ {
 		if turns > 5000 {
 			return none, errors.New("transcribe: the steps do not end")
 		}
 		step, ok := s.st.Next()
+		if !ok && !dangers {
+			// What the sheet says of dangers comes last: of some of them nothing
+			// else is asked any more.
+			dangers = true
+			if err := s.dangersOf(sh, p); err != nil {
+				return none, err
+			}
+			continue
+		}
 		if !ok {
 			break
 		}
@@ -284,10 +295,14 @@ func transcribe(e *env, name string, data []byte, out string, overlays []string)
 		}
 	}
 	for _, k := range extra {
-		if !sequence.KnownKey(k) {
+		switch {
+		case !sequence.KnownKey(k):
 			p.list = append(p.list, fmt.Sprintf("%s:%d: %s: no step has this name", name, sh.answers[k].line, k))
+		case s.contradicts(k):
+			p.list = append(p.list, fmt.Sprintf("%s:%d: %s: by the rest of the sheet nothing like it was to be measured: mend the lists and what leads to it, or take the line off", name, sh.answers[k].line, k))
 		}
 	}
+	p.list = append(p.list, sh.beforeLit()...)
 	if len(p.list) > 0 {
 		sort.SliceStable(p.list, func(i, j int) bool { return lineOf(p.list[i]) < lineOf(p.list[j]) })
 		return none, p
@@ -308,6 +323,143 @@ func transcribe(e *env, name string, data []byte, out string, overlays []string)
 		return none, err
 	}
 	return j, rec.Close()
+}
+
+// dangersOf keeps the dangers that a sheet names: hazard/CODE lines, and room
+// air read where no step asked for it.
+func (s *session) dangersOf(sh *sheet, p *sheetProblems) error {
+	for _, k := range sh.order {
+		a := sh.answers[k]
+		stem, rest, _ := strings.Cut(k, "/")
+		air := stem == "ambient" || k == "arrive/ambient" || k == "arrive/lel"
+		if a.used || stem != "hazard" && !air {
+			continue
+		}
+		h := procedure.Hazard{Code: procedure.HazardCode(rest), Where: "on the sheet"}
+		switch {
+		case k == "arrive/lel":
+			h.Code = procedure.LEL
+		case air:
+			h.Code = procedure.AmbientCO
+		}
+		var list []procedure.Hazard
+		switch h.Code {
+		case procedure.AmbientCO, procedure.LEL:
+			unit := reading.UnitPPM
+			if h.Code == procedure.LEL {
+				unit = reading.UnitPercent
+			}
+			en, err := forms.Parse(procedure.Step{ID: k, Form: procedure.FormAmbient, Unit: string(unit), Ask: "ambient.now"}, a.text, forms.ParseContext{Twice: a.sure})
+			if err != nil {
+				p.list = append(p.list, fmt.Sprintf("%s:%d: %s: %v", sh.name, a.line, k, err))
+				continue
+			}
+			g := en[0].Data.(*procedure.Answer).Gas
+			for i := 0; i < max(1, len(g.CO)); i++ {
+				x := h
+				x.OverRange = g.OverRange
+				if i < len(g.CO) {
+					x.Value = &g.CO[i]
+				}
+				if _, reached := procedure.TierAt(s.st.Plan().Interrupts, x.Code, value(x.Value), x.OverRange); reached || stem == "hazard" {
+					list = append(list, x)
+				}
+			}
+		case procedure.Leak, procedure.Rollout, procedure.FlameChange, procedure.Alarm, procedure.Symptoms, procedure.Smell:
+			for _, x := range s.st.Appliances() {
+				if x.ID == a.text {
+					h.Subject = a.text
+				}
+			}
+			if h.Subject == "" {
+				h.Where = a.text
+			}
+			list = append(list, h)
+		default:
+			p.list = append(p.list, fmt.Sprintf("%s:%d: %s: no danger has this name; known: alarm, symptoms, smell, leak, rollout, flame-change, ambient-co, lel", sh.name, a.line, k))
+			continue
+		}
+		if len(list) == 0 {
+			continue // room air below every tier: kept as a note
+		}
+		a.used = true
+		sh.answers[k] = a
+		for i := range list {
+			if err := s.commit(s.event(procedure.KindHazard, k, &list[i])); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+func value(v *float64) float64 {
+	if v == nil {
+		return 0
+	}
+	return *v
+}
+
+// contradicts reports whether a measured line that no step asked for can be
+// explained by nothing else on the sheet: no gap in the lists, no danger that
+// ended the test, no burner that was not to be lit.
+func (s *session) contradicts(key string) bool {
+	p := strings.Split(key, "/")
+	o := s.st.Observations()
+	_, appliance := o.Appliance(p[1])
+	zone := slices.ContainsFunc(o.Zones, func(z procedure.Zone) bool { return z.ID == p[1] })
+	switch p[0] {
+	case "spill", "flame": // asked of every burner that can spill
+	case "draft":
+		// The scheme may not ask it, and where spillage failed it is known bad.
+		if appliance && len(p) == 2 {
+			return false
+		}
+	case "baseline", "reading", "pairs":
+		if zone {
+			return false
+		}
+	case "held", "co":
+		if appliance {
+			return false
+		}
+	default:
+		return false
+	}
+	if s.st.Leaving() {
+		return false
+	}
+	for _, m := range o.Open {
+		switch stem, _, _ := strings.Cut(m.Step, "/"); stem {
+		case "arrive", "list", "zone", "appliance":
+			return false
+		}
+		if m.Why == "skipped-"+string(procedure.SkipEndingEarly) {
+			return false
+		}
+	}
+	for _, c := range o.Checks { // not fit to be pulled down
+		if c.Stage == procedure.StageArrive && c.State != procedure.SeenOK {
+			return false
+		}
+	}
+	if ao := o.Of(p[1]); ao != nil && ao.NotFired != "" {
+		return false
+	}
+	return true
+}
+
+// beforeLit finds what by its own times was read before its burner was lit.
+func (sh *sheet) beforeLit() []string {
+	var out []string
+	for _, k := range sh.order {
+		stem, id, _ := strings.Cut(k, "/")
+		a, lit := sh.answers[k], sh.answers["spill/"+id]
+		if (stem == "co" || stem == "draft") && a.at != "" && lit.at != "" && a.at < lit.at {
+			out = append(out, fmt.Sprintf("%s:%d: %s: read at %s, before the burner was lit at %s (spill/%s)", sh.name, a.line, k, a.at, lit.at, id))
+		}
+	}
+	return out
 }
 
 func clip(s string, n int) string {

@@ -255,7 +255,7 @@ func openSession(e *env, p forms.Prompter, path string, phase procedure.Phase, o
 	}
 	var carried *procedure.Answer
 	if o.after != "" {
-		prior, c, before, err := carryOver(o.after)
+		prior, c, before, err := carryOver(o.after, o.limits)
 		if err != nil {
 			return nil, err
 		}
@@ -395,6 +395,9 @@ func (s *session) resume(path string, o walkOptions) error {
 		return refused("go on with it: cazward walk "+path, "%s is not closed", path)
 	}
 	set, err := loadLimits(s.st.Plan().Scheme.Name, o.limits)
+	if err == nil {
+		err = sameTable(path, s.st.Plan().Scheme, set)
+	}
 	if err != nil {
 		rec.Close()
 		return err
@@ -413,7 +416,7 @@ func (s *session) resume(path string, o walkOptions) error {
 }
 
 // carryOver takes the inventory of an earlier phase, to be confirmed.
-func carryOver(path string) (*procedure.Prior, *procedure.Answer, procedure.Header, error) {
+func carryOver(path string, overlays []string) (*procedure.Prior, *procedure.Answer, procedure.Header, error) {
 	rec, err := disk.Load(path)
 	if err != nil {
 		return nil, nil, rec.Header, err
@@ -433,6 +436,17 @@ func carryOver(path string) (*procedure.Prior, *procedure.Answer, procedure.Head
 		d, _, _ := st.Fact(k)
 		if x, ok := d.(*procedure.Answer); ok && x.Choice != "changed" {
 			a.Carried = append(a.Carried, procedure.CarriedOne{Step: k, Answer: *x})
+		}
+	}
+	// What it shut off stays off until somebody says that it was put right. It
+	// is judged by the table of its own plan; where that is not here, by none.
+	l, err := load(path, "", overlays)
+	if err != nil {
+		return nil, nil, rec.Header, err
+	}
+	for _, x := range l.j.Appliances {
+		if x.Status != procedure.StatusNone {
+			a.Carried = append(a.Carried, procedure.CarriedOne{Step: "status/" + x.ID, Answer: procedure.Answer{Choice: string(x.Status)}})
 		}
 	}
 	return &procedure.Prior{Record: rec.Header.Record, Close: rec.CloseHash}, a, rec.Header, nil

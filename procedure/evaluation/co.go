@@ -79,7 +79,7 @@ func (j *judge) coEarlier(a procedure.Appliance, ao *procedure.ApplianceObs, v v
 	for _, g := range ao.Earlier {
 		list = append(list, one{g, v})
 	}
-	if ao.Emergency != nil {
+	if ao.Emergency != nil && (ao.CO == nil || ao.CO.N != ao.Emergency.N || !fails(v.spill) && !fails(v.draft)) {
 		list = append(list, one{*ao.Emergency, venting{spill: procedure.OutcomeWorst, draft: procedure.OutcomePass}})
 	}
 	for _, x := range list {

@@ -233,7 +233,7 @@ func (g *gen) doubtsFirst() {
 		return
 	}
 	open := g.s.Signs()
-	if len(open) == 0 || g.s.leaving() {
+	if len(open) == 0 || g.s.Leaving() {
 		return
 	}
 	out := make([]procedure.Step, 0, len(open)+len(g.out))

@@ -242,11 +242,11 @@ func (g *gen) stages() []procedure.StageID {
 // that emptied the house, a house that must not be pulled down, or the
 // tester's own end.
 func (s *State) early() bool {
-	return s.leaving() || s.blocked() || s.ending()
+	return s.Leaving() || s.blocked() || s.ending()
 }
 
 // Leaving reports whether a hazard of this visit emptied the house.
-func (s *State) leaving() bool {
+func (s *State) Leaving() bool {
 	for _, h := range s.hazards {
 		if s.act(h.h) == procedure.ActLeave || s.act(h.h) == procedure.ActOut {
 			return true
@@ -364,7 +364,7 @@ func (g *gen) all() {
 		case procedure.StageArrive:
 			g.arrive()
 		case procedure.StageList:
-			if g.full || !s.leaving() && !s.blocked() {
+			if g.full || !s.Leaving() && !s.blocked() {
 				g.list()
 			}
 		case procedure.StagePutBack:
@@ -430,7 +430,7 @@ func (g *gen) hazardSteps() {
 		}
 		if h.h.Code == procedure.AmbientCO && (act == procedure.ActSource || act == procedure.ActHold) && !asked["source"+n] {
 			_, answered := s.facts[join("source", n)]
-			if !answered && (h.n != newest[h.h.Where] || s.leaving() && !g.full) {
+			if !answered && (h.n != newest[h.h.Where] || s.Leaving() && !g.full) {
 				continue
 			}
 			asked["source"+n] = true
@@ -488,7 +488,7 @@ func (g *gen) arrive() {
 	st := g.checklist(keyDanger, procedure.StageArrive, "arrive.danger", procedure.DangerLines)
 	st.Form, st.Cautions, st.Reaffirm = procedure.FormGate, []string{"danger-gate"}, false
 	g.add(st)
-	if g.s.leaving() && !g.full {
+	if g.s.Leaving() && !g.full {
 		return
 	}
 	st = g.checklist(keyReady, procedure.StageArrive, "arrive.ready", procedure.ReadyLines)
@@ -1735,7 +1735,7 @@ func (s *State) baselines(zone string) []procedure.PressureObs {
 
 func (g *gen) putBack() {
 	s := g.s
-	if s.leaving() && !g.full {
+	if s.Leaving() && !g.full {
 		g.add(procedure.Step{ID: keyReentry, Stage: procedure.StagePutBack, Ask: "putback.reentry", Form: procedure.FormChoice, Choices: []string{"cleared", "not-cleared"}, Cautions: []string{"after-leave"}})
 		if s.choice(keyReentry) != "cleared" {
 			return
