@@ -36,7 +36,8 @@ type View struct {
 }
 
 // Line of a page, with its role: head (signal word, headline and code word,
-// two or more spaces between them), why, do, holds, back, text, or cautions,
+// two or more spaces between them), why, do, holds, back, text, drawn (blanks
+// count; nothing for plain mode), or cautions,
 // which has no text and says where the page shows Words.Cautions (else they
 // come first). An empty text is a blank line. Two or more spaces inside a text
 // end its label: what wraps is set below what follows them.

@@ -41,6 +41,7 @@ type session struct {
 	lost  error            // why the newest entry is not in the record; nil when it is
 	prior string           // record of the earlier phase, for the report
 	at    func() time.Time // when what is answered now was seen
+	log   logFlags         // a gauge's log that pressures may be taken from
 }
 
 // errStopped ends a sitting: the record is kept and open.
@@ -194,6 +195,9 @@ func (s *session) answer(step procedure.Step, text string, fix *fixing) error {
 		if _, typed := practice.Demo(step); typed != "" {
 			text = typed
 		}
+	}
+	if fix == nil && logLine(step, text) {
+		return s.logWindow(step, text)
 	}
 	timed := step.Form == procedure.FormClock && s.timed(step.ID)
 	entries, err := forms.Parse(step, text, forms.ParseContext{Twice: s.text == shown && s.text != "", SetupN: step.SetupN, Timed: timed})

@@ -22,6 +22,9 @@ const ambientAge = 2 * time.Minute
 // view gathers what a screen shows at a step.
 func (s *session) view(step procedure.Step) forms.View {
 	w := wording.For(s.lang, step, s.st.Plan())
+	if step.Form == procedure.FormPressure {
+		s.logHint(&w)
+	}
 	v := forms.View{Step: step, Words: w, Where: s.where(step), Message: s.msg, Text: s.text, Notes: s.notes[step.ID], Held: step.Held}
 	if step.Setup == nil && step.Ask != "fix.pick" && (step.Burning || step.Held || step.Stage == procedure.StageWorst || step.Ask == "ambient.source" || step.Ask == "ambient.settled") {
 		step.Setup, step.Held = s.inForce()

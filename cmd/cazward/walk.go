@@ -38,6 +38,7 @@ type walkOptions struct {
 	tester string
 	reopen string
 	limits []string
+	log    logFlags
 }
 
 func walkCmd(e *env) *cobra.Command {
@@ -63,6 +64,11 @@ Keys stand on the last row: / and then a letter. Nothing is lost by stopping.`, 
 	f.StringVar(&o.scheme, "scheme", "graded-2005", "limit scheme; see: cazward limits list")
 	f.StringArrayVar(&o.limits, "limits", nil, "overlay file on the scheme")
 	f.StringVar(&o.reopen, "reopen", "", "why a closed record is opened again, to correct it")
+	f.StringVar(&o.log.file, "log", "", "log of a gauge: at a pressure, log 10:05 10:07 takes the mean of a window")
+	f.StringVar(&o.log.time, "log-time", "", "its column of times, by name or number")
+	f.StringVar(&o.log.pressure, "log-pressure", "", "its column of pressures, by name or number")
+	f.StringVar(&o.log.unit, "log-unit", "", "the unit of its pressures")
+	f.StringVar(&o.log.clock, "log-clock", "", `how it writes times, such as "D.M.Y h:m:s"`)
 	f.StringVar(&o.home, "home", "", "what the home is called, for a new record")
 	f.StringVar(&o.tester, "tester", "", "initials of the tester")
 	return c
@@ -232,7 +238,7 @@ func openRecords(dir string, now time.Time) []openRecord {
 
 // openSession goes on with a record, or begins one.
 func openSession(e *env, p forms.Prompter, path string, phase procedure.Phase, o walkOptions) (*session, error) {
-	s := &session{e: e, path: path, p: p, notes: map[string]int{}, src: procedure.FromWalk, lang: wording.English}
+	s := &session{e: e, path: path, p: p, notes: map[string]int{}, src: procedure.FromWalk, lang: wording.English, log: o.log}
 	if path != "" {
 		if _, err := os.Stat(path); err == nil {
 			return s, s.resume(path, o)

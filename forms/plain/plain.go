@@ -142,6 +142,7 @@ func (p *Plain) intro(v forms.View) {
 	for _, l := range v.Lines {
 		count[l.Role]++
 		switch l.Role {
+		case "drawn": // says nothing read aloud
 		case "cautions":
 			p.cautions(v)
 		case "why", "do":

@@ -151,6 +151,8 @@ func (f frame) blocks(n int) []block {
 			cautions()
 		case "head":
 			out = append(out, block{"head", headline(l.Text, n)})
+		case "drawn":
+			out = append(out, block{"drawn", []string{" " + l.Text[:min(len(l.Text), n-1)]}})
 		case "why", "do":
 			count[l.Role]++
 			lead := strings.Repeat(" ", 7)

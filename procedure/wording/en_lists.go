@@ -122,6 +122,9 @@ var enChoices = map[string]string{
 	// what an earlier test shut off
 	"look.serviced/put-right": "yes, by a licensed or qualified person",
 	"look.serviced/not-yet":   "no, or not known",
+	// a gauge's log
+	"log.take/take":     "take it",
+	"log.take/not-this": "choose another",
 	// zone places
 	"basement":     "basement",
 	"utility-room": "utility room",

@@ -206,6 +206,7 @@ var enSteps = map[string]step{
 	"skip.why": {ask: "What stands in the way?"},
 	"skip.reason": {ask: "{name}: why can it not be done?", src: "own",
 		why: "What was not measured is never a pass.\nThe reason stands in the report.\nA required step left out means no result."},
+	"log.take":       {ask: "Take this window as the reading?", how: "1 take it     2 choose another", src: "own", why: "A column or unit guessed wrong is another pressure.\nA window still drifting is no steady reading.\nThe record keeps its figures and the hash of the log."},
 	"note":           {ask: "What is the note?"},
 	"fix.pick":       {ask: "Which is wrong? Type its number, or a word to search.", how: " "},
 	"fix.reason":     {ask: "{name}: what was wrong?", src: "own", why: "A correction without a reason looks like tampering.\nThe old answer stays in the record.\nWhat rests on it is worked out or asked again."},

@@ -1,0 +1,118 @@
+package main
+
+import (
+	"fmt"
+	"os"
+	"strings"
+
+	"cazward/forms"
+	"cazward/procedure"
+	"cazward/procedure/reading"
+	"cazward/procedure/wording"
+)
+
+// logLine reports whether what was typed at a pressure asks for a window of a
+// gauge's log: "log 10:05 10:07", or "log FILE 10:05 10:07".
+func logLine(step procedure.Step, text string) bool {
+	word, _, _ := strings.Cut(strings.TrimSpace(text), " ")
+	return step.Form == procedure.FormPressure && strings.EqualFold(word, "log")
+}
+
+// logWindow shows a window of the log, what it was read as and what is wrong
+// with it, and keeps its mean as the reading once the tester took it.
+func (s *session) logWindow(step procedure.Step, text string) error {
+	no := func(format string, a ...any) error {
+		s.msg, s.text = "NOT KEPT  "+fmt.Sprintf(format, a...), text
+		return nil
+	}
+	o := s.log
+	words := strings.Fields(text)[1:]
+	if len(words) > 2 {
+		o.file, words = strings.Join(words[:len(words)-2], " "), words[len(words)-2:]
+	}
+	if o.file == "" || len(words) != 2 {
+		return no("a window of a log: log 10:05 10:07, of the file named by --log; or log FILE 10:05 10:07.")
+	}
+	o.from, o.to = words[0], words[1]
+	file, err := os.Open(o.file)
+	if err != nil {
+		return no("%v.", err)
+	}
+	defer file.Close()
+	g, r, err := readLog(file, o)
+	switch {
+	case err != nil:
+		return no("%s: %v.", o.file, err)
+	case r.Stats.N < 2 || !(r.Stats.SE > 0):
+		return no("the window holds %s: choose another.", count(r.Stats.N, "sample"))
+	case !reading.Plausible(reading.Kind(step.Args["kind"]), float64(r.MeanPa)):
+		return no("the mean of %s Pa is far outside what is read here: another column or unit?", reading.Format(float64(r.MeanPa), 1))
+	}
+	q := s.own("log.take", procedure.FormChoice, step)
+	q.Choices = []string{"take", "not-this"}
+	s.msg, s.text = "", ""
+	v := s.view(q)
+	line := func(role, format string, a ...any) {
+		v.Lines = append(v.Lines, forms.Line{Role: role, Text: fmt.Sprintf(format, a...)})
+	}
+	names := r.Names()
+	line("text", "%s: %s of column %q, times of %q", o.file, r.Format.Unit, names[len(names)-1], strings.Join(names[:len(names)-1], " + "))
+	for _, x := range g.Ask {
+		line("text", "CONFIRM  %s", askText(x, g))
+	}
+	seconds := r.Stats.To.Sub(r.Stats.From).Seconds()
+	line("text", "Mean %s Pa over %s s, standard error %s, %s worth %s.", reading.Format(float64(r.MeanPa), 2), reading.Format(seconds, 0), reading.Format(float64(r.SEPa), 2), count(r.Stats.N, "sample"), reading.Format(r.Stats.EffectiveN, 0))
+	for _, x := range r.Quality {
+		line("text", "LOOK AGAIN  %s", qualityText(x))
+	}
+	for _, l := range r.In.Draw(57, 6, r.Window) {
+		line("drawn", "%s", l)
+	}
+	for {
+		reply, err := s.p.Ask(v)
+		if err != nil {
+			return err
+		}
+		if reply.Control != 0 {
+			return nil // back to the step, nothing kept
+		}
+		en, err := forms.Parse(q, reply.Text, forms.ParseContext{})
+		if msg, refused := s.refusal(err, ""); refused {
+			v.Message, v.Text = msg, reply.Text
+			continue
+		}
+		if err != nil {
+			return err
+		}
+		if en[0].Data.(*procedure.Answer).Choice == "not-this" {
+			return nil
+		}
+		break
+	}
+	window := logEvent(r)
+	mean := window.Mean
+	answer := &procedure.Answer{Pressure: &procedure.Pressure{Value: &mean, Unit: window.Unit, AveragingS: seconds, Instrument: step.Args["instrument"], Setup: step.SetupN, Log: s.st.Last() + 1}}
+	evs := []procedure.Event{s.event(procedure.KindLog, step.ID, window), s.event(procedure.KindAnswer, step.ID, answer)}
+	if s.src == procedure.FromWalk {
+		evs[0].Src, evs[1].Src = procedure.FromLog, procedure.FromLog
+	}
+	if err := s.commit(evs...); err != nil {
+		if msg, refused := s.refusal(err, ""); refused {
+			s.msg, s.text = msg, text
+			return nil
+		}
+		return err
+	}
+	s.msg, s.text = "", ""
+	s.kept(step, evs[1])
+	return nil
+}
+
+// hint of a log at a pressure step.
+func (s *session) logHint(words *wording.Screen) {
+	if s.log.file != "" && len(words.How) > 1 {
+		was := words.How[1]
+		words.How[1] = "or averaged: -1.0 30s     or of the log: log 10:05 10:07"
+		words.Plain = strings.Replace(words.Plain, was, words.How[1], 1)
+	}
+}
