@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"path/filepath"
 	"strings"
 	"time"
@@ -11,8 +12,10 @@ import (
 	"cazward/forms"
 	"cazward/procedure"
 	"cazward/procedure/evaluation"
+	"cazward/procedure/forecast"
 	"cazward/procedure/journal/disk"
 	"cazward/procedure/practice"
+	"cazward/procedure/reading"
 	"cazward/procedure/sequence"
 	"cazward/procedure/wording"
 )
@@ -152,6 +155,9 @@ func (s *session) decorate(step procedure.Step) procedure.Step {
 		args[k] = v
 	}
 	step.Args = args
+	if step.Ask == "sealing.cfm50" {
+		args["stop"] = s.sealingStop()
+	}
 	switch step.Form {
 	case procedure.FormRoster:
 		for _, c := range step.Choices {
@@ -167,6 +173,29 @@ func (s *session) decorate(step procedure.Step) procedure.Step {
 }
 
 // screen shows one step once and takes what comes back.
+// sealingStop says down to which CFM50 every zone stays inside its limit, as
+// far as the worst case is known; "" where that cannot be told.
+func (s *session) sealingStop() string {
+	o := s.st.Observations()
+	if o.CFM50 == nil {
+		return ""
+	}
+	stop := reading.Flow(0)
+	for _, z := range forecast.Zones(o, s.judge(), forecast.Design{Before: reading.Flow(*o.CFM50)}) {
+		if z.Err != nil || z.Forecast.Stop == nil {
+			return ""
+		}
+		stop = max(stop, *z.Forecast.Stop)
+	}
+	switch {
+	case stop <= 0:
+		return ""
+	case float64(stop) >= *o.CFM50:
+		return wording.NoSealing(s.lang)
+	}
+	return wording.SealTo(s.lang, reading.Format(math.Ceil(float64(stop)), 0))
+}
+
 func (s *session) screen(step procedure.Step) error {
 	step = s.decorate(step)
 	v := s.view(step)

@@ -166,7 +166,7 @@ var enSteps = map[string]step{
 		why: "The air handler or fireplace turns the flow at some doors.\nIt stays shut where the zone reads lower.\nA changed door is read again."},
 	"settle": {ask: "Net is too close to the limit. Settle it now?", src: "own",
 		why: "Too close cannot be told from a fail, so it counts as one.\nThree or more off/on pairs with one gauge narrow it down.\nGoing on leaves it counting as a fail."},
-	"sealing.cfm50": {ask: "CFM50 planned after sealing?", src: "own", how: "type the number: 1800{stop}",
+	"sealing.cfm50": {ask: "CFM50 planned after sealing?", src: "own", how: "type the number: 1800\n{stop}",
 		why: "Sealing makes the same fans pull the zone harder.\nPast the limit: make-up air, or stop before it.\nNothing is measured less for it; the zone is tested again."},
 	"pairs": {ask: "Zone against outdoors: all off, then worst case, in turn?", src: "own",
 		why: "One pair may be a gust; several pairs cancel it and the zero.\nSame gauge, same hoses, off first.\nThe mean of the differences becomes the net."},

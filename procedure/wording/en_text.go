@@ -301,6 +301,8 @@ var enText = map[string]string{
 	"about-net.pass":             "{name}: net {value} Pa is inside the limit {limit}{sure}.",
 	"about-net.none":             "{name}: the net pressure was not found.",
 	"about-net.no-figure":        "{name}: this scheme has no pressure figure for it.",
+	"seal-to":                    "as far as known now the limit holds down to {n}",
+	"seal-none":                  "as far as known now there is nothing left to seal",
 	"about-sealing.fail":         "{name}: after sealing as planned about {value} Pa, past the limit {limit}{sure}.",
 	"about-sealing.close":        "{name}: after sealing as planned about {value} Pa, too close to {limit}{sure}.",
 	"about-sealing.pass":         "{name}: after sealing as planned about {value} Pa, inside the limit {limit}{sure}.",

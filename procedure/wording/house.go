@@ -113,3 +113,9 @@ func doorNames(l Lang, ids []string, name func(string) string) string {
 	last := len(n) - 1
 	return say(l, "doors-many", "what", strings.Join(n[:last], ", ")+say(l, "and")+n[last])
 }
+
+// SealTo says down to which CFM50 the limit holds, before any sealing.
+func SealTo(l Lang, cfm50 string) string { return say(l, "seal-to", "n", cfm50) }
+
+// NoSealing says that the house is as tight as its limits allow.
+func NoSealing(l Lang) string { return say(l, "seal-none") }
