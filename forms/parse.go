@@ -173,6 +173,16 @@ func (p parser) numbers() ([]Entry, error) {
 }
 
 func (p parser) number() (procedure.Data, error) {
+	if p.step.Unit == string(reading.UnitFt3) && p.text != "?" {
+		v, u, err := reading.ParseVolume(p.text)
+		if err != nil {
+			return nil, refuseReading(p.step, err)
+		}
+		if err := p.plausible(plausibleKind(p.step), v, u, p.text); err != nil {
+			return nil, err
+		}
+		return &procedure.Answer{Number: &procedure.Number{Value: &v, Unit: string(u)}}, nil
+	}
 	num, err := p.quantity(p.text)
 	if err != nil {
 		return nil, err

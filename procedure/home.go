@@ -52,6 +52,8 @@ type Zone struct {
 	Door Tri    `json:"door,omitempty"` // a door between it and the house that can be open or shut: the CAZ door
 	// Louvred: the door passes air, so the zone takes in the space beside it.
 	Louvred Tri `json:"louvred,omitempty"`
+	// Volume of the space in cubic feet; 0 is not known.
+	Volume float64 `json:"volume_ft3,omitempty"`
 }
 
 // ApplianceKind names what an appliance is.

@@ -128,6 +128,7 @@ func (o airFlags) fromRecord(e *env, path string, s *forecast.Space) (string, er
 		id, name         string
 		burners          []forecast.Burner
 		missing, leftOut []string
+		volume           float64
 	}
 	var zones []zone
 	var ids []string
@@ -135,7 +136,7 @@ func (o airFlags) fromRecord(e *env, path string, s *forecast.Space) (string, er
 		if o.zone != "" && z.ID != o.zone {
 			continue
 		}
-		x := zone{id: z.ID, name: nameOf(l.obs, z.ID)}
+		x := zone{id: z.ID, name: nameOf(l.obs, z.ID), volume: z.Volume}
 		x.burners, x.missing, x.leftOut = forecast.Burners(l.obs, z.ID)
 		if len(x.burners)+len(x.missing) > 0 {
 			zones, ids = append(zones, x), append(ids, z.ID)
@@ -155,6 +156,9 @@ func (o airFlags) fromRecord(e *env, path string, s *forecast.Space) (string, er
 		need = append(need, "the input of "+nameOf(l.obs, id))
 	}
 	if o.volume == "" {
+		s.Volume = reading.Volume(z.volume)
+	}
+	if s.Volume <= 0 {
 		need = append(need, "the volume of "+z.name)
 	}
 	if len(need) > 0 {

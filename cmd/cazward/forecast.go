@@ -126,24 +126,15 @@ func plainNumber(flag, text string) (float64, error) {
 
 // volumeFlag reads ft3, or three edges in feet: 15x30x8.
 func volumeFlag(flag, text string) (reading.Volume, error) {
-	edges := strings.Split(strings.ToLower(text), "x")
-	if len(edges) != 3 {
-		v, err := quantity(flag, text, reading.UnitFt3)
-		if err == nil && text != "" && !(v > 0) {
-			err = refused("give ft3 above 0", "--%s: %q is refused", flag, text)
-		}
-		return reading.Volume(v), err
+	if text == "" {
+		return 0, nil
 	}
-	v := 1.0
-	for _, x := range edges {
-		ft, err := quantity(flag, strings.TrimSpace(x), reading.UnitFt)
-		if err != nil {
-			return 0, err
-		}
-		if !(ft > 0) {
-			return 0, refused("give three edges in feet, such as 15x30x8", "--%s: %q is refused", flag, text)
-		}
-		v *= ft
+	v, u, err := reading.ParseVolume(text)
+	if err == nil {
+		v, err = reading.Convert(v, u, reading.UnitFt3)
+	}
+	if err != nil {
+		return 0, refused("give ft3 above 0, or three edges in feet, such as 15x30x8", "--%s: %q is refused", flag, text)
 	}
 	return reading.Volume(v), nil
 }

@@ -135,6 +135,9 @@ func (j *judge) numbers() {
 	for _, a := range j.o.Appliances {
 		bad("appliance/"+a.ID, a.ID, a.Burner.Input)
 	}
+	for _, z := range j.o.Zones {
+		bad("list/zones", "", z.Volume)
+	}
 	for _, z := range j.o.ZoneObs {
 		for i := range z.Baselines {
 			pressure("baseline/"+z.Zone, "", &z.Baselines[i])

@@ -35,6 +35,7 @@ var demo = map[string][2]string{
 	"list/home":                         {"THE HOUSE  stands alone", "1"},
 	"list/appliances":                   {"THE HOUSE  a furnace and a water heater", "1 3"},
 	"list/zones":                        {"THE HOUSE  both stand in the basement", "1"},
+	"zone/basement-1/volume":            {"THE ROOM  15 by 30 by 8 feet", "15x30x8"},
 	"zone/basement-1/door":              {"THE HOUSE  a plain door atop the stair", "1"},
 	"appliance/furnace-1/burner":        {"THE PLATE  natural gas, 80,000 Btu/h", "1 80000"},
 	"appliance/furnace-1/vent":          {"THE VENT  natural draft, draft hood", "1"},
@@ -93,6 +94,8 @@ func Demo(step procedure.Step) (shows, typed string) {
 		return Demo(procedure.Step{ID: base})
 	}
 	switch {
+	case step.Ask == "list.zone-volume":
+		return "THE ROOM  not measured", "?"
 	case step.ID == "sealing/cfm50":
 		return "THE PLAN  not known", "?"
 	case strings.HasPrefix(step.ID, "serviced/"):

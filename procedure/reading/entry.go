@@ -454,3 +454,32 @@ func clockPart(text string) (n float64, unit Unit, rest string, err error) {
 	}
 	return n, unit, rest, nil
 }
+
+// ParseVolume reads the volume of a room: a quantity, or its three edges in
+// feet, "15x30x8", whose product in ft3 it returns. It must be above 0.
+func ParseVolume(text string) (float64, Unit, error) {
+	edges := strings.Split(strings.ToLower(text), "x")
+	if len(edges) != 3 {
+		v, u, err := ParseQuantity(text, UnitFt3)
+		if err == nil && !(v > 0) {
+			err = &EntryError{Code: CodeOutOfRange, Text: text}
+		}
+		return v, u, err
+	}
+	v := 1.0
+	for _, x := range edges {
+		e, u, err := ParseQuantity(strings.TrimSpace(x), UnitFt)
+		if err != nil {
+			return 0, "", err
+		}
+		ft, err := Convert(e, u, UnitFt)
+		if err != nil {
+			return 0, "", err
+		}
+		if !(ft > 0) {
+			return 0, "", &EntryError{Code: CodeOutOfRange, Text: text}
+		}
+		v *= ft
+	}
+	return v, UnitFt3, nil
+}

@@ -215,6 +215,11 @@ func (s *State) Zones() []procedure.Zone {
 		if z.Name == "" {
 			z.Name = it.ID
 		}
+		if v := s.answer(join("zone", it.ID, "volume")); v != nil && v.Number != nil && v.Number.Value != nil {
+			if ft3, err := reading.Convert(*v.Number.Value, reading.Unit(v.Number.Unit), reading.UnitFt3); err == nil {
+				z.Volume = ft3
+			}
+		}
 		switch s.choice(join("zone", it.ID, "door")) {
 		case "door":
 			z.Door, z.Louvred = procedure.Yes, procedure.No

@@ -559,8 +559,9 @@ func (g *gen) list() {
 	}
 	g.add(procedure.Step{ID: keyZones, Stage: L, Ask: "list.zones", Form: procedure.FormRoster, Choices: zonePlaces})
 	for _, z := range g.zones {
-		g.confirm(join("zone", z.ID), "confirm.zone", z.Name, []string{join("zone", z.ID, "door")})
+		g.confirm(join("zone", z.ID), "confirm.zone", z.Name, []string{join("zone", z.ID, "door"), join("zone", z.ID, "volume")})
 		g.add(procedure.Step{ID: join("zone", z.ID, "door"), Stage: L, Ask: "list.zone-door", Form: procedure.FormChoice, Choices: []string{"door", "louvred", "no-door"}, Zone: z.ID, Name: z.Name, Cautions: []string{"louvred"}})
+		g.add(procedure.Step{ID: join("zone", z.ID, "volume"), Stage: L, Ask: "list.zone-volume", Form: procedure.FormNumber, Unit: string(reading.UnitFt3), Wanted: true, Zone: z.ID, Name: z.Name, Args: map[string]string{"kind": string(reading.KindVolume)}})
 	}
 	for _, a := range g.appl {
 		if a.Burner.Fuel != procedure.Electricity {

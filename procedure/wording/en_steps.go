@@ -82,6 +82,8 @@ var enSteps = map[string]step{
 		why: "Each space has its own pressure; one can fail alone.\nA garage is its own zone. One number for each space.\nEach zone gets its own baseline and worst case."},
 	"list.zone-door": {ask: "What is between the {name} and the rest of the house?", src: "scheme",
 		why: "The CAZ door changes how hard the house pulls on the zone.\nIt is read open and shut, and the lower one is kept.\nNo door: the zone is part of the house."},
+	"list.zone-volume": {ask: "How large is the {name}?", how: "length x width x height in feet: 15x30x8     or ft3: 3600", src: "own",
+		why: "Burners need air; a small room may not hold enough for them.\nRooms that stand open to it may be counted in.\nThe report says what the combustion-air rule asks."},
 	"list.appliance-zone": {ask: "Where does the {name} stand?", src: "practice",
 		why: "The limit and the pressure of its own zone decide.\nA wrong zone tests the wrong room.\nThe answer says which zone it is judged by."},
 	"list.burner": {ask: "Fuel of the {name}, and the input on its plate?", src: "scheme",

@@ -232,7 +232,7 @@ var enText = map[string]string{
 	"part.baseline": "baseline", "part.worst": "worst case", "part.closing": "closing baseline", "part.natural": "natural conditions", "part.resume": "after the stop",
 
 	// facts by the first word of their key
-	"key.arrive": "questions at arrival", "key.list": "the list", "key.zone": "CAZ door of {name}", "key.appliance": "{part} of {name}", "key.appliance-all": "burner, vent and facts of {name}", "key.look": "look at {name}",
+	"key.arrive": "questions at arrival", "key.list": "the list", "key.zone": "CAZ door of {name}", "key.zone.volume": "size of {name}", "key.appliance": "{part} of {name}", "key.appliance-all": "burner, vent and facts of {name}", "key.look": "look at {name}",
 	"key.prepare": "house prepared", "key.hose": "hose check, {name}", "key.setup": "set-up of {name}, {part}", "key.baseline": "baseline of {name}", "key.baseline.closing": "closing baseline of {name}",
 	"key.reading": "reading of {name}, {part}", "key.reading.worst": "worst-case reading of {name}", "key.held": "zone pressure before {name} is lit", "key.held.blower": "zone pressure, blower of {name} running", "key.spill": "spillage of {name}",
 	"key.spill.natural": "spillage of {name}, natural conditions", "key.draft": "draft of {name}", "key.draft.natural": "draft of {name}, natural conditions", "key.co": "CO of {name}",
