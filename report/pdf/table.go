@@ -41,17 +41,20 @@ func (d *doc) table(t report.Table) {
 	}
 	for i, row := range t.Rows {
 		if row.Span {
-			span = strings.Join(row.Cells, " ")
+			words := strings.Join(row.Cells, " ")
+			if span = words; row.After {
+				span = ""
+			}
 			d.font("B", tableSize)
-			h := float64(len(d.wrap(span, d.w-2*margin-2*side)))*d.lead() + 2*pad
-			if i+1 < len(t.Rows) {
+			h := float64(len(d.wrap(words, d.w-2*margin-2*side)))*d.lead() + 2*pad
+			if i+1 < len(t.Rows) && !row.After {
 				h += 2*d.lead() + 2*pad // never alone at the foot
 			}
 			if d.y+h > d.bottom {
 				d.page()
 				d.tableHead(t, w)
 			}
-			d.spanRow(span)
+			d.spanRow(words)
 			continue
 		}
 		d.row(t, row, w, fresh)
