@@ -271,8 +271,8 @@ func (b *builder) zones() Section {
 
 // again is the worst case as a list to set the house by once more.
 func (b *builder) again(z procedure.Zone, su procedure.Setup) Table {
-	t := Table{Title: b.t("t-again", z.Name), Columns: b.cols("c-done", 8, "c-set-what", 60, "c-set-to", 60)}
-	row := func(what, state string) { t.add(0, "[ ]", what, b.t(state)) }
+	t := Table{Title: b.t("t-again", z.Name), Columns: b.cols("c-set-what", 60, "c-set-to", 50, "c-done", 18)}
+	row := func(what, state string) { t.add(0, what, b.t(state), "[ ]") }
 	row(b.t("windows-doors"), "set-shut")
 	if su.CAZDoor == "open" || su.CAZDoor == "closed" {
 		row(b.t("caz-door", z.Name), map[string]string{"open": "set-open", "closed": "set-shut"}[su.CAZDoor])
@@ -390,7 +390,7 @@ func (b *builder) trace(z procedure.Zone, zo *procedure.ZoneObs, w procedure.Wor
 func (b *builder) appliances() Section {
 	s := Section{ID: "appliances", Title: b.t("s-appliances")}
 	is := Table{Title: b.t("t-is"), Columns: b.cols("c-appliance", 24, "c-kind", 14, "c-fuel", 11, "c-input", 14, "c-vent", 27, "c-facts", 36)}
-	was := Table{Title: b.t("t-was"), Columns: b.cols("c-appliance", 21, "c-spill", 20, "c-spill-rest", 18, "c-draft", 19, "c-draft-rest", 14, "c-co", 16, ">c-o2", 8, ">c-airfree", 10, "c-status", 18)}
+	was := Table{Title: b.t("t-was"), Columns: b.cols("c-appliance", 20, "c-spill", 19, "c-spill-rest", 17, "c-draft", 19, "c-draft-rest", 15, "c-co", 17, ">c-o2", 8, ">c-airfree", 13, "c-status", 18)}
 	for _, a := range b.obs.Appliances {
 		facts := b.facts(a.Facts)
 		if len(b.obs.Zones) > 1 {
@@ -608,7 +608,9 @@ func (b *builder) gas(a procedure.Appliance, o procedure.ApplianceObs) (co, o2, 
 	}
 	free = "-"
 	if best >= 0 {
-		free = num(best, 0)
+		if free = num(best, 0); o.CO.OverRange { // at least that
+			free = ">" + free
+		}
 	}
 	return co, dash(strings.Join(x, ", ")), free
 }

@@ -162,6 +162,6 @@ var labels = map[string][2]string{
 	"phases-desc": {"From the earliest phase to the latest; the arrow points to the latest. A thick upright mark: the limit.", "De la fase más antigua a la última; la flecha apunta a la última. Marca vertical gruesa: el límite."},
 	"figures-of":  {"The same figures as a table", "Las mismas cifras en una tabla"}, "contents": {"Contents", "Contenido"},
 	"trace-desc": {"One step for each reading, with the spread of its samples; the dot is the reading that the net rests on, the grey band its give-or-take.", "Un escalón por lectura, con la dispersión de sus muestras; el punto es la lectura de la neta y la banda gris su margen."}, "photo-unreadable": {"This photo cannot be read.", "Esta foto no se puede leer."},
-	"to-decision": {"Go to the decision", "Ir a la decisión"},
+	"to-decision":    {"Go to the decision", "Ir a la decisión"},
 	"basis-air-free": {"air-free %s ppm", "sin aire %s ppm"}, "basis-as-measured": {"as measured %s ppm", "medido %s ppm"},
 }

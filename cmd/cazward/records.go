@@ -5,8 +5,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"path/filepath"
-	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -19,7 +17,6 @@ import (
 	"cazward/procedure/wording"
 	reports "cazward/report"
 	reportjson "cazward/report/json"
-	"cazward/report/pdf"
 	"cazward/report/text"
 )
 
@@ -159,86 +156,6 @@ func judgeCmd(e *env) *cobra.Command {
 
 // exitCodeOf is the code that report would return, without saying anything.
 func exitCodeOf(err error) int { return report(io.Discard, err) }
-
-type reportOptions struct {
-	size   string
-	before string // record of an earlier phase to compare with
-}
-
-// inputOf is what a report is built from, with the earlier phase where one
-// is named. It must be the one that the record followed, if it followed any.
-func inputOf(record string, o reportOptions) (*loaded, reports.Input, error) {
-	l, err := load(record, "", nil)
-	if err != nil {
-		return nil, reports.Input{}, err
-	}
-	in := l.input()
-	if o.before == "" {
-		return l, in, nil
-	}
-	b, err := load(o.before, "", nil)
-	if err != nil {
-		return nil, in, err
-	}
-	if p := l.rec.Header.Prior; p != nil && (p.Record != b.rec.Header.Record || p.Close != b.rec.CloseHash) {
-		return nil, in, refused("name the record that it followed", "%s followed record %s as closed by %s, which %s is not", record, p.Record, p.Close, o.before)
-	}
-	in.Prior = &reports.Comparison{Header: b.rec.Header, CloseHash: b.rec.CloseHash, Observations: b.obs, Judgement: b.j}
-	return l, in, nil
-}
-
-func writeReport(record, out string, o reportOptions) error {
-	l, in, err := inputOf(record, o)
-	if err != nil {
-		return err
-	}
-	rep := reports.Build(in)
-	var write func(io.Writer) error
-	switch strings.ToLower(filepath.Ext(out)) {
-	case ".pdf":
-		write = func(w io.Writer) error { return pdf.Write(w, rep, pdf.Options{Size: o.size}) }
-	case ".txt":
-		write = func(w io.Writer) error { return text.Write(w, rep) }
-	case ".json":
-		write = func(w io.Writer) error { return writeJSON(w, l.object()) }
-	default:
-		return usage("suffixes are .pdf, .txt and .json", "no report format has the suffix %q", filepath.Ext(out))
-	}
-	return disk.WriteFile(out, write)
-}
-
-func reportCmd(e *env) *cobra.Command {
-	var out string
-	var o reportOptions
-	c := &cobra.Command{Use: "report RECORD", Short: "write the report; the suffix of the output says which", Args: cobra.ExactArgs(1),
-		RunE: func(_ *cobra.Command, args []string) error {
-			if o.size != "letter" && o.size != "a4" {
-				return usage("sizes are letter and a4", "unknown size %q", o.size)
-			}
-			if out == "" {
-				return usage("give -o FILE.pdf or -o FILE.txt, or -o - for plain text on standard output", "no output named")
-			}
-			if out == "-" {
-				_, in, err := inputOf(args[0], o)
-				if err != nil {
-					return err
-				}
-				return text.Write(e.out, reports.Build(in))
-			}
-			if sameFile(args[0], out) {
-				return usage("name another output", "input and output are the same file")
-			}
-			if err := writeReport(args[0], out, o); err != nil {
-				return err
-			}
-			fmt.Fprintf(e.err, "wrote %s\n", out)
-			return nil
-		}}
-	c.Flags().StringVarP(&out, "output", "o", "", "file to write: .pdf, .txt, .json")
-	c.Flags().StringVar(&o.size, "size", "letter", "letter or a4")
-	c.Flags().StringVar(&o.before, "before", "", "record of an earlier phase to compare with")
-	return c
-}
 
 func sameFile(a, b string) bool {
 	x, err1 := os.Stat(a)

@@ -352,10 +352,11 @@ func Draft(r report.Report, c report.DraftChart, width float64, m Measure) Drawi
 			fill = 255
 		}
 		s.dot(px, y(p.Pa), 1, 0.35, fill)
-		words := reading.Format(p.Pa, 1) + " " + p.Name + ": " + p.Verdict
+		words := reading.Format(p.Pa, 1) + " " + p.Name
 		if p.Natural {
-			words += " (" + r.Label("at-rest") + ")"
+			words += ", " + r.Label("at-rest")
 		}
+		words += ": " + p.Verdict
 		s.text(x1+4, names[i]-LineHeight(plain)/2, Left, plain, s.fit(words, plain, right-4))
 	}
 	return s.Drawing
@@ -364,8 +365,8 @@ func Draft(r report.Report, c report.DraftChart, width float64, m Measure) Drawi
 // Geometry of drawings that have a row for each thing.
 const (
 	rowHeight = 6.0
-	nameWidth = 46.0
-	sayWidth  = 46.0
+	nameWidth = 44.0
+	sayWidth  = 54.0
 	topRoom   = 5.0
 )
 
@@ -376,7 +377,9 @@ func Bars(r report.Report, c report.BarChart, width float64, m Measure) Drawing 
 	x0, x1, y0 := nameWidth, width-sayWidth, topRoom
 	hi := 1.0
 	for _, b := range c.Bars {
-		hi = math.Max(hi, b.Value)
+		if !b.Over { // what is over range runs off the picture anyway
+			hi = math.Max(hi, b.Value)
+		}
 		if b.Limit != nil {
 			hi = math.Max(hi, *b.Limit)
 		}

@@ -89,6 +89,9 @@ func (d *doc) draw(g chart.Drawing) {
 	d.y += 2
 }
 
+// photoHeight is the room that a photo takes at most, with its caption.
+func photoHeight(d *doc) float64 { return (d.bottom-top)/2 - 2 }
+
 // photo draws a picture with its caption below, as large as half a page.
 func (d *doc) photo(i int, p report.PhotoBox) {
 	caption := func() {
@@ -109,7 +112,7 @@ func (d *doc) photo(i int, p report.PhotoBox) {
 		d.y += 2
 		return
 	}
-	w, h := d.w-2*margin, (d.bottom-top)/2-12
+	w, h := d.w-2*margin, photoHeight(d)-10
 	if scale := float64(size.Height) / float64(size.Width); w*scale < h {
 		h = w * scale
 	} else {

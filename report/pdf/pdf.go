@@ -284,6 +284,9 @@ func (d *doc) section(s report.Section) {
 	if len(s.Tables) > 0 {
 		room = 32
 	}
+	if len(s.Photos) > 0 {
+		room = photoHeight(d)
+	}
 	d.heading(s.Title, room)
 	d.facts(s.Facts)
 	for _, n := range s.Notes {

@@ -34,7 +34,7 @@ func run(t *testing.T, b []byte, tool string, args ...string) []byte {
 		if os.Getenv("CAZWARD_REQUIRE_TOOLS") == "1" {
 			t.Fatalf("%s is required and absent: %v", tool, err)
 		}
-		t.Skipf("%s is absent (apt-get install poppler-utils qpdf)", tool)
+		t.Skipf("%s is absent (apt-get install poppler-utils qpdf mupdf-tools)", tool)
 	}
 	path := filepath.Join(t.TempDir(), "report.pdf")
 	if err := os.WriteFile(path, b, 0o600); err != nil {
@@ -246,6 +246,10 @@ func TestFile(t *testing.T) {
 		r := report.Build(c.In)
 		b := write(t, r, "")
 		run(t, b, "qpdf", "--check", "FILE")
+		clean := filepath.Join(t.TempDir(), "clean.pdf")
+		if out := run(t, b, "mutool", "clean", "FILE", clean); len(bytes.TrimSpace(out)) > 0 {
+			t.Errorf("%s: mutool clean says %s", c.Name, out)
+		}
 		info := string(run(t, b, "pdfinfo", "FILE"))
 		if !strings.Contains(info, r.Title) || !strings.Contains(info, "612 x 792 pts (letter)") {
 			t.Errorf("%s: pdfinfo says\n%s", c.Name, info)
@@ -353,6 +357,43 @@ func TestFootIsBlack(t *testing.T) {
 	}
 	if n != 3 {
 		t.Errorf("%d pages looked at, want 3", n)
+	}
+}
+
+// A redacted file holds no name in its text, its outline or its data about
+// itself.
+func TestRedacted(t *testing.T) {
+	in := reporttest.Phases()
+	names := []string{"Cedar", "R. Ode", "bedroom 2", "Basement", "G-0042", "the owner", "yellow"}
+	for _, c := range []struct {
+		in   report.Input
+		want bool
+	}{{in, true}, {report.Redact(in), false}} {
+		b := write(t, report.Build(c.in), "")
+		text := strings.Join(pages(t, b), " ") + string(run(t, b, "pdfinfo", "FILE"))
+		for _, n := range names {
+			if got := strings.Contains(text, n); got != c.want {
+				t.Errorf("%q in the file: %v, want %v", n, got, c.want)
+			}
+		}
+		if got := bytes.Contains(b, []byte("/DCTDecode")); got != c.want {
+			t.Errorf("a photo in the file: %v, want %v", got, c.want)
+		}
+	}
+}
+
+// A photo that the library cannot take leaves the rest of the report whole.
+func TestBrokenPhoto(t *testing.T) {
+	good := reporttest.Photo(0)
+	for name, data := range map[string][]byte{"cut": good.Data[:len(good.Data)/3], "not a picture": []byte("x"), "png by name": append([]byte("\x89PNG\r\n\x1a\n"), good.Data...), "": nil} {
+		for _, kind := range []string{"image/jpeg", "image/png", "text/html"} {
+			in := reporttest.Phases()
+			in.Photos[0].Data, in.Photos[0].Type = data, kind
+			text := strings.Join(pages(t, write(t, report.Build(in), "")), " ")
+			if !strings.Contains(text, "The record") || !strings.Contains(text, "Photo 1") {
+				t.Errorf("%s as %s: the report is not whole", name, kind)
+			}
+		}
 	}
 }
 
