@@ -33,6 +33,17 @@ type loaded struct {
 // load reads a record and judges it, under the scheme it was planned with
 // unless another is named.
 func load(path, scheme string, overlays []string) (*loaded, error) {
+	return loadBy(path, scheme, func(name string) (procedure.Rules, error) {
+		set, err := loadLimits(name, overlays)
+		if err != nil {
+			return procedure.Rules{}, err
+		}
+		return set.Rules(), nil
+	})
+}
+
+// loadBy is load with the rules of a scheme from elsewhere.
+func loadBy(path, scheme string, rules func(scheme string) (procedure.Rules, error)) (*loaded, error) {
 	rec, err := disk.Load(path)
 	if err != nil {
 		return nil, err
@@ -44,11 +55,10 @@ func load(path, scheme string, overlays []string) (*loaded, error) {
 	if scheme == "" {
 		scheme = st.Plan().Scheme.Name
 	}
-	set, err := loadLimits(scheme, overlays)
-	if err != nil {
+	l := &loaded{path: path, rec: rec, st: st, obs: st.Observations()}
+	if l.rules, err = rules(scheme); err != nil {
 		return nil, err
 	}
-	l := &loaded{path: path, rec: rec, st: st, obs: st.Observations(), rules: set.Rules()}
 	l.j = evaluation.Judge(l.obs, l.rules)
 	return l, nil
 }

@@ -39,12 +39,41 @@ type reportOptions struct {
 	redact bool
 	before string // record of the phase before, to compare with
 	first  string // record of the phase before that
+	rules  func(scheme string) (procedure.Rules, error)
+}
+
+// load reads a record, with the rules that a run over many has read already.
+func (o reportOptions) load(path string) (*loaded, error) {
+	if o.rules != nil {
+		return loadBy(path, "", o.rules)
+	}
+	return load(path, "", nil)
+}
+
+// remembered reads the rules of each scheme once. What it gives is shared by
+// all records and changed by none.
+func remembered() func(scheme string) (procedure.Rules, error) {
+	var mu sync.Mutex
+	known := map[string]procedure.Rules{}
+	return func(scheme string) (procedure.Rules, error) {
+		mu.Lock()
+		defer mu.Unlock()
+		if r, ok := known[scheme]; ok {
+			return r, nil
+		}
+		set, err := loadLimits(scheme, nil)
+		if err != nil {
+			return procedure.Rules{}, err
+		}
+		known[scheme] = set.Rules()
+		return known[scheme], nil
+	}
 }
 
 // inputOf is what a report is built from, with the earlier phases where they
 // are named: each must be the one that the next followed, if it followed any.
 func inputOf(record string, o reportOptions) (reports.Input, error) {
-	l, err := load(record, "", nil)
+	l, err := o.load(record)
 	if err != nil {
 		return reports.Input{}, err
 	}
@@ -56,7 +85,7 @@ func inputOf(record string, o reportOptions) (reports.Input, error) {
 		if path == "" {
 			continue
 		}
-		b, err := load(path, "", nil)
+		b, err := o.load(path)
 		if err != nil {
 			return in, err
 		}
@@ -240,6 +269,7 @@ func reportFolder(e *env, folder, out, formats string, o reportOptions) error {
 	if len(jobs) == 0 {
 		return refused("records end in "+recordSuffix, "%s holds no record", folder)
 	}
+	o.rules = remembered()
 	bar := newProgress(e, len(jobs))
 	var names sync.Map // outputs of this run: no two records share one
 	run := func(j *job) {
@@ -282,11 +312,12 @@ func reportFolder(e *env, folder, out, formats string, o reportOptions) error {
 	return folderResult(e, jobs, out)
 }
 
-// each runs the jobs on as many threads as there are, until ctx ends.
+// each runs the jobs until ctx ends, two for each core: while one waits for
+// the disk, the other computes.
 func each(ctx context.Context, jobs []*job, run func(*job)) {
 	next := make(chan *job)
 	var wg sync.WaitGroup
-	for range min(runtime.GOMAXPROCS(0), len(jobs)) {
+	for range min(2*runtime.GOMAXPROCS(0), len(jobs)) {
 		wg.Go(func() {
 			for j := range next {
 				run(j)

@@ -112,6 +112,25 @@ func (s *sheet) fit(t string, size, width float64) string {
 	return string(r) + "..."
 }
 
+// name cuts a name to a width in its middle: names often differ in their end.
+func (s *sheet) name(t string, size, width float64) string {
+	t = report.Clean(t)
+	if s.m(t, size, false) <= width {
+		return t
+	}
+	r := []rune(t)
+	head, tail := len(r)*3/5, len(r)*2/5
+	cut := func() string { return string(r[:head]) + "..." + string(r[len(r)-tail:]) }
+	for head+tail > 0 && s.m(cut(), size, false) > width {
+		if head > tail {
+			head--
+		} else {
+			tail--
+		}
+	}
+	return cut()
+}
+
 func xy(x, y float64) report.XY { return report.XY{X: x, Y: y} }
 
 // apart moves heights that lie closer than step, within low and high.
@@ -394,7 +413,7 @@ func Bars(r report.Report, c report.BarChart, width float64, m Measure) Drawing 
 	x := s.columns(x0, x1, y0, y0+height, 0, hi, c.Unit)
 	for i, b := range c.Bars {
 		top := y0 + float64(i)*rowHeight
-		s.text(x0-2, top+1.6, Right, plain, s.fit(b.Name, plain, nameWidth-3))
+		s.text(x0-2, top+1.6, Right, plain, s.name(b.Name, plain, nameWidth-3))
 		say := reading.Format(b.Value, 0) + " " + c.Unit
 		end := x(b.Value)
 		if b.Over {
@@ -450,7 +469,7 @@ func Phases(r report.Report, c report.PhaseChart, width float64, m Measure) Draw
 		if i > 0 {
 			s.line(0.1, 190, nil, xy(x0, top), xy(x1, top))
 		}
-		s.text(x0-2, top+1.6, Right, plain, s.fit(row.Name, plain, nameWidth-3))
+		s.text(x0-2, top+1.6, Right, plain, s.name(row.Name, plain, nameWidth-3))
 		if row.Limit != nil {
 			s.line(1, 0, nil, xy(x(*row.Limit), top+0.8), xy(x(*row.Limit), top+5.2))
 		}

@@ -3,6 +3,8 @@ package pdf_test
 import (
 	"bytes"
 	"fmt"
+	"image"
+	"image/jpeg"
 	"io"
 	"os"
 	"os/exec"
@@ -406,6 +408,33 @@ func BenchmarkReport(b *testing.B) {
 			b.Fatal(err)
 		}
 	}
+}
+
+// BenchmarkPhases has three phases, a photo and every kind of drawing.
+func BenchmarkPhases(b *testing.B) {
+	in := reporttest.Phases()
+	in.Photos[0] = photograph(b, in.Photos[0])
+	for b.Loop() {
+		if err := pdf.Write(io.Discard, report.Build(in), pdf.Options{}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// photograph is a picture of the size that is kept, under another's hash.
+func photograph(b *testing.B, p report.Photo) report.Photo {
+	m := image.NewYCbCr(image.Rect(0, 0, 1600, 1200), image.YCbCrSubsampleRatio420)
+	x := uint32(1)
+	for i := range m.Y {
+		x = x*1664525 + 1013904223
+		m.Y[i] = uint8(i/6400) + uint8(x>>28)
+	}
+	var out bytes.Buffer
+	if err := jpeg.Encode(&out, m, nil); err != nil {
+		b.Fatal(err)
+	}
+	p.Data = out.Bytes()
+	return p
 }
 
 func BenchmarkLarge(b *testing.B) {
