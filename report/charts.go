@@ -77,6 +77,14 @@ type PhotoBox struct {
 	Photo   Photo
 }
 
+// known is nil for what is no number: a drawing has no place for it.
+func known(v *float64) *float64 {
+	if v == nil || math.IsNaN(*v) || math.IsInf(*v, 0) {
+		return nil
+	}
+	return v
+}
+
 // perChart is how many things one drawing holds, so that it fits a page.
 const perChart = 14
 
@@ -99,7 +107,7 @@ func (b *builder) outdoorF() (float64, bool) {
 
 func (b *builder) drafts() []DraftChart {
 	tempF, ok := b.outdoorF()
-	if !ok {
+	if !ok || known(&tempF) == nil {
 		return nil
 	}
 	temp, unit := b.in.Units.Show(tempF, string(reading.UnitF))
@@ -112,14 +120,18 @@ func (b *builder) drafts() []DraftChart {
 	for _, a := range b.obs.Appliances {
 		o := b.of(a.ID)
 		for i, p := range []*procedure.PressureObs{o.Draft, o.DraftNatural} {
-			if p == nil || math.IsNaN(procedure.MeanOf(p.Values)) {
+			if p == nil {
 				continue
 			}
-			m := DraftMark{Name: a.Name, Temp: temp, Pa: procedure.MeanOf(p.Values), Natural: i == 1, Verdict: b.t("recorded")}
+			mean := procedure.MeanOf(p.Values)
+			if known(&mean) == nil {
+				continue
+			}
+			m := DraftMark{Name: a.Name, Temp: temp, Pa: mean, Natural: i == 1, Verdict: b.t("recorded")}
 			if f := b.finding(a.ID, aboutDraft, i == 1); f != nil {
-				m.U, m.Verdict = f.Uncertainty, b.verdict(*f)
+				m.U, m.Verdict = known(f.Uncertainty), b.verdict(*f)
 				if f.Row != b.in.Rules.Draft.ID {
-					m.Limit = f.Limit
+					m.Limit = known(f.Limit)
 				}
 			}
 			marks = append(marks, m)
@@ -191,7 +203,7 @@ func (b *builder) coBars() []BarChart {
 					if on == "as-measured" {
 						bar.Verdict = b.t("leads", string(f.Severity))
 					}
-				} else if basis := b.basis(f.Row); f.Limit != nil && (basis == on || basis == "" && on == "as-measured") {
+				} else if basis := b.basis(f.Row); known(f.Limit) != nil && (basis == on || basis == "" && on == "as-measured") {
 					bar.Limit, bar.Verdict, limits = f.Limit, b.verdict(f), true
 				}
 			}

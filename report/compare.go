@@ -53,6 +53,10 @@ func (b *builder) compare() Section {
 	t.Columns = append(t.Columns, Column{Head: b.t("c-change"), Weight: 18, Right: true})
 	charts := map[string]*PhaseChart{}
 	draw := func(unit, name string, values []*float64, least []bool, limit *float64) string {
+		for i, v := range values {
+			values[i] = known(v)
+		}
+		limit = known(limit)
 		if c := charts[unit]; c == nil {
 			charts[unit] = &PhaseChart{Unit: unit}
 		}

@@ -357,6 +357,7 @@ func (b *builder) uncertainty() string {
 }
 
 func (b *builder) trace(z procedure.Zone, zo *procedure.ZoneObs, w procedure.WorstCase) Trace {
+	w.Baseline, w.Net, w.Uncertainty = known(w.Baseline), known(w.Net), known(w.Uncertainty)
 	t := Trace{Zone: z.Name, Baseline: w.Baseline, U: w.Uncertainty}
 	for i, p := range append(append([]procedure.PressureObs{}, zo.Baselines...), zo.Readings...) {
 		if st, err := reading.Summarize(p.Values); err == nil {
@@ -376,7 +377,7 @@ func (b *builder) trace(z procedure.Zone, zo *procedure.ZoneObs, w procedure.Wor
 	worst := *w.Baseline + *w.Net
 	t.Worst = &worst
 	for _, f := range b.nets(z) {
-		if f.Limit != nil {
+		if known(f.Limit) != nil {
 			l := Level{Pa: *w.Baseline + *f.Limit, Label: b.t("limit-below", num(*f.Limit, 1))}
 			if !slices.Contains(t.Limits, l) {
 				t.Limits = append(t.Limits, l)

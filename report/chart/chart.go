@@ -75,6 +75,10 @@ const (
 	plain = 7.0
 )
 
+// mostRunes is more than any label has room for: what is far too long is cut
+// to it before it is measured.
+const mostRunes = 160
+
 // sheet is a drawing being made.
 type sheet struct {
 	Drawing
@@ -102,11 +106,11 @@ func (s *sheet) text(x, y float64, a Anchor, size float64, t string) {
 // fit cuts a text to a width, with three points.
 func (s *sheet) fit(t string, size, width float64) string {
 	t = report.Clean(t)
-	if s.m(t, size, false) <= width {
+	if len(t) < 4*mostRunes && s.m(t, size, false) <= width {
 		return t
 	}
 	r := []rune(t)
-	for len(r) > 0 && s.m(string(r)+"...", size, false) > width {
+	for r = r[:min(len(r), mostRunes)]; len(r) > 0 && s.m(string(r)+"...", size, false) > width; {
 		r = r[:len(r)-1]
 	}
 	return string(r) + "..."
@@ -115,11 +119,11 @@ func (s *sheet) fit(t string, size, width float64) string {
 // name cuts a name to a width in its middle: names often differ in their end.
 func (s *sheet) name(t string, size, width float64) string {
 	t = report.Clean(t)
-	if s.m(t, size, false) <= width {
+	if len(t) < 4*mostRunes && s.m(t, size, false) <= width {
 		return t
 	}
 	r := []rune(t)
-	head, tail := len(r)*3/5, len(r)*2/5
+	head, tail := min(len(r)*3/5, mostRunes/2), min(len(r)*2/5, mostRunes/2)
 	cut := func() string { return string(r[:head]) + "..." + string(r[len(r)-tail:]) }
 	for head+tail > 0 && s.m(cut(), size, false) > width {
 		if head > tail {

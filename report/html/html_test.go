@@ -67,6 +67,7 @@ func TestGolden(t *testing.T) {
 type element struct {
 	name, parent string
 	attr         map[string]string
+	said         []byte
 	text         string
 }
 
@@ -103,9 +104,12 @@ func parse(t *testing.T, page string) []*element {
 			open = open[:len(open)-1]
 		case stdxml.CharData:
 			for _, e := range open {
-				e.text += string(x)
+				e.said = append(e.said, x...)
 			}
 		}
+	}
+	for _, e := range out {
+		e.text = string(e.said)
 	}
 	if len(open) > 0 {
 		t.Fatalf("<%s> is never closed", open[len(open)-1].name)

@@ -156,13 +156,13 @@ func (d *doc) wrap(s string, width float64) []string {
 		if line != "" {
 			out = append(out, line)
 		}
-		for d.width(word) > width {
-			at := 0
-			for i := range word {
-				if i > 0 && d.width(word[:i]) > width {
+		for {
+			at, wide := 0, 0.0
+			for i, r := range word {
+				if wide += d.width(string(r)); wide > width && i > 0 {
+					at = i
 					break
 				}
-				at = i
 			}
 			if at == 0 {
 				break
@@ -219,6 +219,7 @@ func (d *doc) fit(s string, width float64) string {
 		return s
 	}
 	r := []rune(s)
+	r = r[:min(len(r), 400)] // no line has room for more
 	for len(r) > 0 && d.width(string(r)+"...") > width {
 		r = r[:len(r)-1]
 	}

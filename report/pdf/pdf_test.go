@@ -2,6 +2,7 @@ package pdf_test
 
 import (
 	"bytes"
+	"flag"
 	"fmt"
 	"image"
 	"image/jpeg"
@@ -10,6 +11,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -209,6 +211,49 @@ func TestRightToLeft(t *testing.T) {
 	text := flat(strings.Join(pages(t, write(t, report.Build(reporttest.Incomplete()), "")), " "))
 	if !strings.Contains(text, reporttest.Hebrew) {
 		t.Errorf("%q cannot be found in the text of the file", reporttest.Hebrew)
+	}
+}
+
+var update = flag.Bool("update", false, "write the golden files")
+
+// The words of the file in their order, a page at a time; how far they stand
+// apart is the reader's affair.
+func TestGoldenText(t *testing.T) {
+	for _, c := range reporttest.All() {
+		if c.Name == "incomplete" { // 32 pages, which the other tests look at
+			continue
+		}
+		text := string(run(t, write(t, report.Build(c.In), ""), "pdftotext", "-raw", "FILE", "-"))
+		var got strings.Builder
+		for _, line := range strings.Split(strings.ReplaceAll(text, "\f", "\n== page ==\n"), "\n") {
+			if line = flat(line); line != "" {
+				got.WriteString(line + "\n")
+			}
+		}
+		path := filepath.Join("testdata", c.Name+".golden")
+		if *update {
+			if err := os.MkdirAll("testdata", 0o755); err != nil {
+				t.Fatal(err)
+			}
+			if err := os.WriteFile(path, []byte(got.String()), 0o644); err != nil {
+				t.Fatal(err)
+			}
+		}
+		want, err := os.ReadFile(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if g, w := strings.Fields(got.String()), strings.Fields(string(want)); !slices.Equal(g, w) {
+			for i := range min(len(g), len(w)) {
+				if g[i] != w[i] {
+					t.Errorf("%s: word %d is %q, want %q, after %q; after a look at it: go test ./report/pdf -update", path, i, g[i], w[i], strings.Join(w[max(0, i-8):i], " "))
+					break
+				}
+			}
+			if len(g) != len(w) {
+				t.Errorf("%s: %d words, want %d", path, len(g), len(w))
+			}
+		}
 	}
 }
 
