@@ -213,7 +213,7 @@ func TestUnits(t *testing.T) {
 func TestTypeset(t *testing.T) {
 	for in, want := range map[string]string{
 		"-3.5": "−3.5", "net -2.6 Pa +/- 0.5": "net −2.6 Pa ± 0.5", "(-3)": "(−3)", "2026-11-24": "2026-11-24", "co-26-100": "co-26-100", "CO2 and O2": "CO₂ and O₂", "H2O2": "H2O2", "NO2": "NO2", "O2 %": "O₂ %",
-		"34 F": "34 °F", "1 C": "1 °C", "34 Fred": "34 Fred", "[ ]": "☐", "-": "-", "a - b": "a - b", "--5": "--5", "10:31 - 11:05": "10:31 - 11:05", "": "", "−3 °F": "−3 °F",
+		"34 F": "34 °F", "1 C": "1 °C", "34 Fred": "34 Fred", "2 C cells": "2 C cells", "(10 F)": "(10 °F)", "at 10 F, -0.5": "at 10 °F, −0.5", "[ ]": "☐", "-": "-", "a - b": "a - b", "--5": "--5", "10:31 - 11:05": "10:31 - 11:05", "": "", "−3 °F": "−3 °F",
 	} {
 		if got := report.Typeset(in); got != want || report.Typeset(got) != got {
 			t.Errorf("Typeset(%q) = %q, want %q", in, got, want)

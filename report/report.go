@@ -3,9 +3,12 @@
 // source, and what was not tested.
 //
 // [Build] turns a record and its judgement into a [Report], a value that the
-// writers below print: report/pdf, report/text and, from the same value, any
-// other form. report/json writes the judgement for machines instead. A writer
-// lays out; it neither judges nor words, so all forms say the same.
+// writers below print: report/pdf for paper, report/html for screens and
+// screen readers, report/text; report/chart lays drawings out for the first
+// two. For machines, report/csv ([Tidy] rows) and report/xml write the [Input]
+// and report/json the judgement. A writer lays out; it neither judges nor
+// words, so all forms say the same. [Redact] makes an Input that holds nothing
+// private, for every form at once.
 //
 // # Invariants
 //

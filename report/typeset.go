@@ -6,7 +6,8 @@ import (
 )
 
 // Typeset puts the signs of print in place of what a keyboard has: the minus
-// of a number, the plus-minus, the degree of a temperature, the subscript of
+// of a number, the plus-minus, the degree of a temperature (where a part of
+// the sentence ends: "2 C cells" are no degrees), the subscript of
 // O2 and CO2, and a box for "[ ]". Dates, hashes and names keep their
 // hyphens. Forms for machines and plain text do without it.
 func Typeset(s string) string {
@@ -33,7 +34,7 @@ func Typeset(s string) string {
 		case x == 'O' && at(i+1) == '2' && !word(at(i+2)) && (!word(at(i-1)) || at(i-1) == 'C' && !word(at(i-2))):
 			b.WriteString("O₂")
 			i++
-		case (x == 'F' || x == 'C') && at(i-1) == ' ' && unicode.IsDigit(at(i-2)) && !word(at(i+1)):
+		case (x == 'F' || x == 'C') && at(i-1) == ' ' && unicode.IsDigit(at(i-2)) && (i+1 == len(r) || strings.ContainsRune(",;.)", r[i+1])):
 			b.WriteRune('°')
 			b.WriteRune(x)
 		case x == '[' && at(i+1) == ' ' && at(i+2) == ']':
