@@ -271,7 +271,7 @@ func (b *builder) zones() Section {
 
 // again is the worst case as a list to set the house by once more.
 func (b *builder) again(z procedure.Zone, su procedure.Setup) Table {
-	t := Table{Title: b.t("t-again", z.Name), Columns: b.cols("c-set-what", 60, "c-set-to", 50, "c-done", 18)}
+	t := Table{Whole: true, Title: b.t("t-again", z.Name), Columns: b.cols("c-set-what", 60, "c-set-to", 50, "c-done", 18)}
 	row := func(what, state string) { t.add(0, what, b.t(state), "[ ]") }
 	row(b.t("windows-doors"), "set-shut")
 	if su.CAZDoor == "open" || su.CAZDoor == "closed" {

@@ -140,11 +140,13 @@ type Section struct {
 	Photos []PhotoBox
 }
 
-// Table has a caption where a section has several.
+// Table has a caption where a section has several. A Whole one is used in one
+// piece, so paper should not break it.
 type Table struct {
 	Title   string
 	Columns []Column
 	Rows    []Row
+	Whole   bool
 }
 
 // Column of a table; Weight is its share of the width.

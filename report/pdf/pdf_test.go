@@ -435,6 +435,25 @@ func TestRedacted(t *testing.T) {
 	}
 }
 
+// A table that is used in one piece stands on one page, wherever it begins.
+func TestWholeTable(t *testing.T) {
+	whole := report.Table{Whole: true, Title: "piece", Columns: []report.Column{{Head: "a", Weight: 1}}}
+	for i := range 12 {
+		whole.Rows = append(whole.Rows, report.Row{Cells: []string{fmt.Sprintf("piece%d", i)}})
+	}
+	for lines := 20; lines < 60; lines += 4 {
+		before := report.Table{Columns: whole.Columns}
+		for range lines {
+			before.Rows = append(before.Rows, report.Row{Cells: []string{"x"}})
+		}
+		for i, page := range pages(t, write(t, report.Report{Sections: []report.Section{{Title: "s", Tables: []report.Table{before, whole}}}}, "")) {
+			if n := strings.Count(page, "piece"); n != 0 && n != 13 {
+				t.Errorf("after %d lines, page %d has %d of 13 lines of the piece", lines, i+1, n)
+			}
+		}
+	}
+}
+
 // A photo that the library cannot take leaves the rest of the report whole.
 func TestBrokenPhoto(t *testing.T) {
 	good := reporttest.Photo(0)
