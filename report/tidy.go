@@ -71,9 +71,11 @@ func Tidy(in Input) [][]Cell {
 		r := t.row("finding")
 		r["subject"], r["name"] = word(f.Subject), word(b.name(f.Subject))
 		r["quantity"], r["value"], r["unit"] = word(f.Rule), Cell{Number: f.Value}, word(f.Unit)
-		r["condition"] = word("worst case")
-		if f.Natural {
+		switch k := about(f); {
+		case f.Natural || f.Detail == "natural":
 			r["condition"] = word("natural")
+		case k == aboutNet || k == aboutSpill || k == aboutDraft:
+			r["condition"] = word("worst case")
 		}
 		r["rule"], r["verdict"], r["leads_to"] = word(f.Rule), word(f.Verdict.String()), word(string(f.Severity))
 		r["limit"], r["margin"], r["uncertainty"] = Cell{Number: f.Limit}, Cell{Number: f.Margin}, Cell{Number: f.Uncertainty}
@@ -84,8 +86,9 @@ func Tidy(in Input) [][]Cell {
 		for _, c := range TidyColumns {
 			x := r[c]
 			x.Text = Clean(x.Text)
-			if x.Number != nil && (math.IsNaN(*x.Number) || math.IsInf(*x.Number, 0)) {
-				x.Number = nil
+			if x.Number = known(x.Number); x.Number != nil && math.Abs(*x.Number) < 1e9 { // without the dust of binary fractions
+				v := math.Round(*x.Number*1e6) / 1e6
+				x.Number = &v
 			}
 			out[i] = append(out[i], x)
 		}
@@ -171,12 +174,15 @@ func (t *tidy) answer(ev procedure.Event, a procedure.Answer) {
 			}
 		}
 	case a.Gas != nil:
-		quantity := "CO as measured"
-		if !strings.HasPrefix(ev.Step, "co/") {
+		quantity, unit := "CO as measured", "ppm"
+		switch {
+		case strings.HasSuffix(ev.Step, "/lel"):
+			quantity, unit = "gas in room air", "% LEL"
+		case !strings.HasPrefix(ev.Step, "co/"):
 			quantity = "ambient CO"
 		}
 		for i, v := range a.Gas.CO {
-			r := t.reading(ev, "", quantity, &v, "ppm", t.measured[ev.N])
+			r := t.reading(ev, "", quantity, &v, unit, t.measured[ev.N])
 			if a.Gas.OverRange {
 				r["detail"] = word("over range")
 			}
@@ -185,7 +191,7 @@ func (t *tidy) answer(ev procedure.Event, a procedure.Answer) {
 			}
 		}
 		if len(a.Gas.CO) == 0 && a.Gas.OverRange {
-			t.reading(ev, "", quantity, nil, "ppm", t.measured[ev.N])["detail"] = word("over range")
+			t.reading(ev, "", quantity, nil, unit, t.measured[ev.N])["detail"] = word("over range")
 		}
 	case a.Spill != nil:
 		t.reading(ev, "", "spillage", &a.Spill.Seconds, "s", t.measured[ev.N])["detail"] = word(string(a.Spill.Outcome))

@@ -43,7 +43,7 @@ func Write(w io.Writer, in report.Input) error {
 // harmless keeps a spreadsheet from computing what a person typed. The wide
 // forms of the signs count too.
 func harmless(s string) string {
-	if s != "" && strings.ContainsRune("=+-@|%\t\r\n＝＋－＠", []rune(s)[0]) {
+	if s != "" && strings.ContainsRune("=+-@|\t\r\n＝＋－＠", []rune(s)[0]) {
 		return "'" + s
 	}
 	return s

@@ -100,7 +100,9 @@ func TestRows(t *testing.T) {
 		{map[string]string{"step": "co/a2", "value": "480"}, map[string]string{"in_force": "no", "quantity": "CO as measured"}},
 		{map[string]string{"step": "draft/a2"}, map[string]string{"quantity": "draft", "subject": "a2", "name": "Furnace"}},
 		{map[string]string{"rule": "depressurization"}, map[string]string{"value": "-2.58", "limit": "-3", "margin": "0.42", "uncertainty": "0.52", "verdict": "too-close", "leads_to": "hold", "evidence": "memory", "in_force": ""}},
-		{map[string]string{"rule": "visual"}, map[string]string{"value": "", "limit": "", "detail": "soot"}}, // nothing measured is empty, not 0
+		{map[string]string{"rule": "visual"}, map[string]string{"value": "", "limit": "", "detail": "soot", "condition": ""}},
+		{map[string]string{"quantity": "O2", "step": "co/a2"}, map[string]string{"value": "7", "unit": "%"}},
+		{map[string]string{"rule": "spillage", "subject": "a1", "condition": "natural"}, map[string]string{"value": "66"}}, // nothing measured is empty, not 0
 	} {
 		m := find(t, list, c.want)
 		for k, v := range c.also {
@@ -160,6 +162,7 @@ func TestOtherReadings(t *testing.T) {
 	add("pairs/z1", &procedure.Answer{Pairs: &procedure.Pairs{Off: []float64{-1, -1.1}, On: []float64{-3, -3.2}, Unit: "Pa"}})
 	add("co/a2", &procedure.Answer{Gas: &procedure.Gas{OverRange: true}})
 	add("arrive/weather", &procedure.Answer{Weather: &procedure.Weather{Wind: 10, WindUnit: "mph", Temp: 32, TempUnit: "F"}})
+	add("arrive/lel", &procedure.Answer{Gas: &procedure.Gas{CO: []float64{4}}})
 	add("list/cfm50", &procedure.Answer{Number: &procedure.Number{Value: &v, Unit: "cfm"}})
 	add("list/volume", &procedure.Answer{Number: &procedure.Number{Unit: "ft3"}})
 	in.Units = report.SI
@@ -167,6 +170,7 @@ func TestOtherReadings(t *testing.T) {
 	find(t, list, map[string]string{"quantity": "zone pressure, pair, on", "value": "-3.2"})
 	find(t, list, map[string]string{"quantity": "zone pressure, pair, off", "value": "-1"})
 	find(t, list, map[string]string{"quantity": "CO as measured", "value": "", "detail": "over range"})
+	find(t, list, map[string]string{"quantity": "gas in room air", "value": "4", "unit": "% LEL"}) // not CO
 	find(t, list, map[string]string{"quantity": "hazard ambient-co", "value": "78", "unit": "ppm"})
 	find(t, list, map[string]string{"quantity": "outdoor temperature", "value": "0", "unit": "C"})
 	find(t, list, map[string]string{"quantity": "wind", "value": "16.1", "unit": "km/h"})

@@ -102,8 +102,16 @@ func (d *doc) text(name, s string, attrs ...string) {
 // num writes an element with a number, and none where there is none.
 func (d *doc) num(name string, v *float64) {
 	if v != nil && !math.IsNaN(*v) && !math.IsInf(*v, 0) {
-		d.text(name, reading.Format(*v, -1))
+		d.text(name, figure(*v))
 	}
+}
+
+// figure prints a number without the dust of binary fractions.
+func figure(v float64) string {
+	if math.Abs(v) < 1e9 {
+		v = math.Round(v*1e6) / 1e6
+	}
+	return reading.Format(v, -1)
 }
 
 func (d *doc) bool(name string, v bool) { d.text(name, fmt.Sprint(v)) }
@@ -597,7 +605,7 @@ func (d *doc) finding(f procedure.Finding) {
 		if v == nil || math.IsNaN(*v) || math.IsInf(*v, 0) {
 			return ""
 		}
-		return reading.Format(*v, -1)
+		return figure(*v)
 	}
 	condition := ""
 	if f.Natural {
@@ -628,6 +636,27 @@ func (d *doc) extension(r report.Report) {
 			decision = "none"
 		}
 		d.text("cz:Decision", decision, "signalWord", r.Decision.Word, "headline", r.Decision.Headline)
+		weather := d.o.Later
+		if d.o.Weather != nil {
+			weather = append([]procedure.Weather{*d.o.Weather}, weather...)
+		}
+		for _, w := range weather {
+			d.el("cz:Weather", func() {}, "wind", figure(w.Wind), "windUnit", w.WindUnit, "temperature", figure(w.Temp), "temperatureUnit", w.TempUnit)
+		}
+		for _, a := range d.o.LEL {
+			d.el("cz:GasInRoomAir", func() {}, "percentLEL", figure(a.Value), "overRange", fmt.Sprint(a.OverRange), "step", a.Step)
+		}
+		for _, h := range d.o.Hazards {
+			value := ""
+			if h.Hazard.Value != nil {
+				value = figure(*h.Hazard.Value)
+			}
+			settled := map[procedure.Tri]string{procedure.Yes: "yes", procedure.No: "no"}[h.Settled]
+			d.el("cz:Hazard", func() {}, "code", string(h.Hazard.Code), "value", value, "overRange", fmt.Sprint(h.Hazard.OverRange), "subject", h.Hazard.Subject, "settled", settled)
+		}
+		for _, i := range d.o.Instruments {
+			d.el("cz:Instrument", func() {}, "id", i.ID, "name", i.Name, "serial", i.Serial, "calibrated", i.Calibrated)
+		}
 		for _, f := range j.Findings {
 			d.finding(f)
 		}

@@ -140,7 +140,7 @@ func TestFigures(t *testing.T) {
 			t.Errorf("%s after %s: %q, want %q", c.name, c.after, got, c.want)
 		}
 	}
-	for _, want := range []string{`headline="DO NOT AIR-SEAL THIS HOUSE YET">hold</cz:Decision>`, `verdict="too-close"`, `evidence="memory"`, `<cz:AcceptedRisk row="floor-co-70">`} {
+	for _, want := range []string{`headline="DO NOT AIR-SEAL THIS HOUSE YET">hold</cz:Decision>`, `verdict="too-close"`, `evidence="memory"`, `<cz:AcceptedRisk row="floor-co-70">`, `<cz:Weather wind="6" windUnit="mph" temperature="34" temperatureUnit="F"/>`, `serial="G-0042"`} {
 		if !strings.Contains(doc, want) {
 			t.Errorf("no %s", want)
 		}
