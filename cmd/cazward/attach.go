@@ -94,8 +94,11 @@ left alone. All photos are looked at before any is kept.`,
 				return &failure{code: exitIntegrity, text: fmt.Sprintf("%s: %v", args[0], err), hint: "cazward verify " + args[0]}
 			}
 			if step == "" {
-				next, _ := st.Next()
-				step = next.ID
+				if next, ok := st.Next(); ok {
+					step = next.ID
+				} else { // all is answered: it belongs to what came last
+					step = r.Events[len(r.Events)-1].Step
+				}
 			} else if _, ok := st.StepFor(step); !ok {
 				return usage("name a step of this record, as cazward show --json names them", "no step %q is asked in this test", step)
 			}
