@@ -189,7 +189,8 @@ func (b *builder) setup(su procedure.Setup) string {
 	add(len(su.Fans) > 0, "is-on", b.nameAll(su.Fans))
 	add(len(su.Fans) > 0 && len(su.Fans)+len(su.NotRun) < len(o.Fans), "fans-rest")
 	add(len(su.NotRun) > 0, "fans-not-run", b.nameAll(su.NotRun))
-	add(su.FlowCFM > 0, "stand-in", num(su.FlowCFM, 0))
+	flow, unit := b.in.Units.Show(su.FlowCFM, string(reading.UnitCFM))
+	add(su.FlowCFM > 0, "stand-in", num(flow, 0), unit)
 	add(len(su.AirHandler) > 0, "is-on", b.nameAll(su.AirHandler))
 	add(len(su.AirHandler) == 0 && len(o.AirHandlers) > 0, "air-off")
 	add(len(su.Doors) > 0, "doors-shut", b.nameAll(su.Doors))
@@ -203,6 +204,7 @@ func (b *builder) setup(su procedure.Setup) string {
 // zones are the worst cases with their limits, and a trace for each.
 func (b *builder) zones() Section {
 	s := Section{ID: "zones", Title: b.t("s-zones")}
+	var again []Table
 	t := Table{Columns: b.cols("c-zone", 20, "c-baselines", 17, ">c-worst", 11, ">c-net", 10, ">c-u", 10, "c-limit", 27, "c-verdict", 21)}
 	for _, z := range b.obs.Zones {
 		w := b.worst(z)
@@ -251,23 +253,80 @@ func (b *builder) zones() Section {
 			held += " " + b.t("pairs-net", w.Pairs)
 		}
 		t.span(z.Name + ": " + held)
+		t.Rows[len(t.Rows)-1].After = true
 		if tr := b.trace(z, zo, w); len(tr.Points) > 1 {
 			s.Traces = append(s.Traces, tr)
+		}
+		if zo.Held != nil {
+			again = append(again, b.again(z, *zo.Held))
 		}
 	}
 	if len(t.Rows) > 0 {
 		s.Notes = append(s.Notes, b.t("n-zones"), b.uncertainty())
 	}
 	b.put(&s, t, "no-zones")
+	s.Tables = append(s.Tables, again...)
 	return s
 }
 
+// again is the worst case as a list to set the house by once more.
+func (b *builder) again(z procedure.Zone, su procedure.Setup) Table {
+	t := Table{Whole: true, Title: b.t("t-again", z.Name), Columns: b.cols("c-set-what", 60, "c-set-to", 50, "c-done", 18)}
+	row := func(what, state string) { t.add(0, what, b.t(state), "[ ]") }
+	row(b.t("windows-doors"), "set-shut")
+	if su.CAZDoor == "open" || su.CAZDoor == "closed" {
+		row(b.t("caz-door", z.Name), map[string]string{"open": "set-open", "closed": "set-shut"}[su.CAZDoor])
+	}
+	for _, d := range b.obs.Doors {
+		state := "set-open"
+		if slices.Contains(su.Doors, d.ID) {
+			state = "set-shut"
+		}
+		row(b.name(d.ID), state)
+	}
+	for _, f := range b.obs.Fans {
+		state := "set-off"
+		if slices.Contains(su.Fans, f.ID) {
+			state = "set-on"
+		} else if slices.Contains(su.NotRun, f.ID) {
+			state = "set-not-run"
+		}
+		row(b.name(f.ID), state)
+	}
+	for _, h := range b.obs.AirHandlers {
+		state := "set-off"
+		if slices.Contains(su.AirHandler, h.ID) {
+			state = "set-on"
+		}
+		row(b.name(h.ID), state)
+	}
+	if su.FlowCFM > 0 {
+		v, unit := b.in.Units.Show(su.FlowCFM, string(reading.UnitCFM))
+		row(b.t("stand-in-fan", num(v, -1), unit), "set-on")
+	}
+	return t
+}
+
 // worst case of a zone; its zero value is one that was never measured.
+// Of zones with one name the first has the first worst case of that name.
 func (b *builder) worst(z procedure.Zone) procedure.WorstCase {
+	before := 0
+	for _, x := range b.obs.Zones {
+		if x.ID == z.ID {
+			break
+		}
+		if x.Name == z.Name {
+			before++
+		}
+	}
 	for _, w := range b.in.Judgement.WorstCase {
-		if w.Zone == z.ID || w.Zone == z.Name {
+		if w.Zone != z.ID && w.Zone != z.Name {
+			continue
+		}
+		if before == 0 || w.Zone == z.ID {
 			return w
 		}
+		before--
 	}
 	return procedure.WorstCase{}
 }
@@ -298,6 +357,7 @@ func (b *builder) uncertainty() string {
 }
 
 func (b *builder) trace(z procedure.Zone, zo *procedure.ZoneObs, w procedure.WorstCase) Trace {
+	w.Baseline, w.Net, w.Uncertainty = known(w.Baseline), known(w.Net), known(w.Uncertainty)
 	t := Trace{Zone: z.Name, Baseline: w.Baseline, U: w.Uncertainty}
 	for i, p := range append(append([]procedure.PressureObs{}, zo.Baselines...), zo.Readings...) {
 		if st, err := reading.Summarize(p.Values); err == nil {
@@ -307,13 +367,17 @@ func (b *builder) trace(z procedure.Zone, zo *procedure.ZoneObs, w procedure.Wor
 		}
 	}
 	sort.SliceStable(t.Points, func(i, k int) bool { return t.Points[i].N < t.Points[k].N })
+	t.Table = Table{Columns: b.cols(">c-line", 10, "c-reading", 60, ">c-mean", 20, ">c-lowest", 20, ">c-highest", 20)}
+	for _, p := range t.Points {
+		t.Table.add(strong(p.Worst, all), num(float64(p.N), 0), wording.KeyText(b.lang, b.byN[p.N].Step, b.name), num(p.Mean, 2), num(p.Lo, 2), num(p.Hi, 2))
+	}
 	if w.Baseline == nil || w.Net == nil {
 		return t
 	}
 	worst := *w.Baseline + *w.Net
 	t.Worst = &worst
 	for _, f := range b.nets(z) {
-		if f.Limit != nil {
+		if known(f.Limit) != nil {
 			l := Level{Pa: *w.Baseline + *f.Limit, Label: b.t("limit-below", num(*f.Limit, 1))}
 			if !slices.Contains(t.Limits, l) {
 				t.Limits = append(t.Limits, l)
@@ -327,7 +391,7 @@ func (b *builder) trace(z procedure.Zone, zo *procedure.ZoneObs, w procedure.Wor
 func (b *builder) appliances() Section {
 	s := Section{ID: "appliances", Title: b.t("s-appliances")}
 	is := Table{Title: b.t("t-is"), Columns: b.cols("c-appliance", 24, "c-kind", 14, "c-fuel", 11, "c-input", 14, "c-vent", 27, "c-facts", 36)}
-	was := Table{Title: b.t("t-was"), Columns: b.cols("c-appliance", 21, "c-spill", 20, "c-spill-rest", 18, "c-draft", 19, "c-draft-rest", 14, "c-co", 16, ">c-o2", 8, ">c-airfree", 10, "c-status", 18)}
+	was := Table{Title: b.t("t-was"), Columns: b.cols("c-appliance", 20, "c-spill", 19, "c-spill-rest", 17, "c-draft", 19, "c-draft-rest", 15, "c-co", 17, ">c-o2", 8, ">c-airfree", 13, "c-status", 18)}
 	for _, a := range b.obs.Appliances {
 		facts := b.facts(a.Facts)
 		if len(b.obs.Zones) > 1 {
@@ -339,7 +403,11 @@ func (b *builder) appliances() Section {
 		if open := b.unknown(a); len(open) > 0 {
 			facts = append(facts, b.t("facts-open", strings.Join(open, ", ")))
 		}
-		fuel, input, _ := strings.Cut(wording.KeptText(b.lang, procedure.Step{}, &procedure.Answer{Burner: &a.Burner}), ", ")
+		burner := a.Burner
+		if burner.Input > 0 {
+			burner.Input, burner.Unit = b.in.Units.Show(burner.Input, burner.Unit)
+		}
+		fuel, input, _ := strings.Cut(wording.KeptText(b.lang, procedure.Step{}, &procedure.Answer{Burner: &burner}), ", ")
 		if a.Burner.Fuel == procedure.FuelUnknown {
 			fuel = b.t("not-known")
 		}
@@ -354,6 +422,7 @@ func (b *builder) appliances() Section {
 		s.Tables = []Table{is}
 	}
 	b.put(&s, was, "no-appliances")
+	s.Drafts, s.Bars = b.drafts(), b.coBars()
 	return s
 }
 
@@ -532,14 +601,29 @@ func (b *builder) gas(a procedure.Appliance, o procedure.ApplianceObs) (co, o2, 
 			}
 			co += "; " + b.t("leads-to", band, string(f.Severity))
 		default:
+			if basis := b.basis(f.Row); basis != "" && f.Value != nil {
+				co += "; " + b.t("basis-"+basis, num(*f.Value, 0))
+			}
 			co += b.judged(&f, "ppm", 0)
 		}
 	}
 	free = "-"
 	if best >= 0 {
-		free = num(best, 0)
+		if free = num(best, 0); o.CO.OverRange { // at least that
+			free = ">" + free
+		}
 	}
 	return co, dash(strings.Join(x, ", ")), free
+}
+
+// basis on which a row holds CO, "" where it says none.
+func (b *builder) basis(row string) string {
+	for _, l := range b.in.Rules.CO {
+		if l.ID == row {
+			return l.Basis
+		}
+	}
+	return ""
 }
 
 func (b *builder) status(id string) string {

@@ -200,6 +200,9 @@ func (b *builder) statuses() []ApplianceLine {
 func (b *builder) cautions(sorted []procedure.Finding) []string {
 	var out []string
 	j := b.in.Judgement
+	if b.in.Redacted {
+		out = append(out, b.t("caution-redacted"))
+	}
 	if !b.in.Closed {
 		out = append(out, b.t("caution-open"))
 	}
@@ -320,6 +323,7 @@ func (b *builder) weather() string {
 	}
 	var out []string
 	for _, w := range append([]procedure.Weather{*b.obs.Weather}, b.obs.Later...) {
+		w = b.in.Units.Weather(w)
 		out = append(out, wording.KeptText(b.lang, procedure.Step{}, &procedure.Answer{Weather: &w}))
 	}
 	return strings.Join(out, "; "+b.t("later")+" ")

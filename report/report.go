@@ -3,9 +3,12 @@
 // source, and what was not tested.
 //
 // [Build] turns a record and its judgement into a [Report], a value that the
-// writers below print: report/pdf, report/text and, from the same value, any
-// other form. report/json writes the judgement for machines instead. A writer
-// lays out; it neither judges nor words, so all forms say the same.
+// writers below print: report/pdf for paper, report/html for screens and
+// screen readers, report/text; report/chart lays drawings out for the first
+// two. For machines, report/csv ([Tidy] rows) and report/xml write the [Input]
+// and report/json the judgement. A writer lays out; it neither judges nor
+// words, so all forms say the same. [Redact] makes an Input that holds nothing
+// private, for every form at once.
 //
 // # Invariants
 //
@@ -42,6 +45,19 @@ type Input struct {
 	Signs          []Sign
 	ProgramVersion string
 	Prior          *Comparison
+	Units          Units
+	// Photos are the stored bytes of the attach events, as far as they were
+	// there and had their hash.
+	Photos []Photo
+	// Redacted is set by [Redact] alone.
+	Redacted bool
+}
+
+// Photo is a picture kept beside the record: JPEG or PNG, upright.
+type Photo struct {
+	SHA256 string
+	Type   string // image/jpeg, image/png
+	Data   []byte
 }
 
 // Sign is a sign-off. Close is the closing hash it was given on; Signature
@@ -52,12 +68,14 @@ type Sign struct {
 	Signature string
 }
 
-// Comparison is the earlier phase of the same home.
+// Comparison is the earlier phase of the same home; Prior is the one before
+// that. Of a longer chain the last two are shown.
 type Comparison struct {
 	Header       procedure.Header
 	CloseHash    string
 	Observations procedure.Observations
 	Judgement    procedure.Judgement
+	Prior        *Comparison
 }
 
 // Report is a report before layout.
@@ -116,13 +134,19 @@ type Section struct {
 	Notes  []string
 	Tables []Table
 	Traces []Trace
+	Drafts []DraftChart
+	Bars   []BarChart
+	Steps  []PhaseChart
+	Photos []PhotoBox
 }
 
-// Table has a caption where a section has several.
+// Table has a caption where a section has several. A Whole one is used in one
+// piece, so paper should not break it.
 type Table struct {
 	Title   string
 	Columns []Column
 	Rows    []Row
+	Whole   bool
 }
 
 // Column of a table; Weight is its share of the width.
@@ -133,10 +157,12 @@ type Column struct {
 }
 
 // Row of a table. A Span row has one cell over the full width and heads the
-// rows that follow it. Bold is how many of the first cells stand out.
+// rows that follow it, or, with After, says more of those before it. Bold is
+// how many of the first cells stand out.
 type Row struct {
 	Cells []string
 	Span  bool
+	After bool
 	Bold  int
 }
 
@@ -148,6 +174,7 @@ const all = 99
 type Trace struct {
 	Zone     string
 	Points   []Point
+	Table    Table    // the same figures
 	Baseline *float64 // the one that the net rests on
 	// Limits are absolute: baseline plus the limit of the net.
 	Limits []Level
@@ -174,12 +201,12 @@ type Level struct {
 func Build(in Input) Report {
 	b := newBuilder(in)
 	r := Report{Lang: b.lang, Record: b.in.Header.Record, Program: in.ProgramVersion, Stamp: b.stamp(),
-		Title: b.t("title") + " - " + in.Header.Home + " - " + in.Header.Record, Hash: b.hash()}
+		Title: b.t("title") + " - " + b.in.Header.Home + " - " + b.in.Header.Record, Hash: b.hash()}
 	if in.Header.Practice != nil || in.Observations.Practice {
 		r.Mark = b.t("practice")
 	}
 	r.Decision = b.decision()
-	for _, f := range []func() Section{b.readings, b.zones, b.appliances, b.room, b.checks, b.instruments, b.doubts, b.corrections,
+	for _, f := range []func() Section{b.readings, b.zones, b.appliances, b.photos, b.room, b.checks, b.instruments, b.doubts, b.corrections,
 		b.skips, b.notes, b.findings, b.figures, b.compare, b.record} {
 		if s := f(); s.ID != "" {
 			r.Sections = append(r.Sections, s)
@@ -289,6 +316,9 @@ func clean(v reflect.Value) {
 	case reflect.String:
 		v.SetString(Clean(v.String()))
 	case reflect.Slice:
+		if v.Type().Elem().Kind() == reflect.Uint8 { // a picture
+			return
+		}
 		for i := range v.Len() {
 			clean(v.Index(i))
 		}

@@ -287,7 +287,7 @@ func TestEvidence(t *testing.T) {
 
 func TestCompare(t *testing.T) {
 	s := section(t, report.Build(reporttest.Proceed()), "compare")
-	if got := strings.Join(row(t, s, "Basement").Cells, "|"); got != "Basement, net|-2.6 Pa +/- 0.5|-1.2 Pa +/- 0.5" {
+	if got := strings.Join(row(t, s, "Basement").Cells, "|"); got != "Basement, net|-2.6 Pa +/- 0.5|-1.2 Pa +/- 0.5|+1.4 Pa" {
 		t.Error(got)
 	}
 	in := reporttest.Proceed()
@@ -401,7 +401,7 @@ func TestLabels(t *testing.T) {
 	used := map[string]bool{}
 	call := regexp.MustCompile(`(?:\.t|Label)\("([a-z0-9-]+)"[,)]|\.or\([^\n]*?, "([a-z-]+)"\)`)
 	anyText := regexp.MustCompile(`"(>?[a-z][a-z0-9-]*)"`)
-	for _, f := range []string{"report.go", "page1.go", "measured.go", "trail.go", "pdf/pdf.go", "pdf/page1.go", "pdf/table.go", "pdf/trace.go", "text/text.go"} {
+	for _, f := range []string{"report.go", "page1.go", "measured.go", "trail.go", "pdf/pdf.go", "pdf/page1.go", "pdf/table.go", "pdf/draw.go", "text/text.go", "charts.go", "compare.go", "redact.go", "chart/chart.go", "html/html.go"} {
 		b, err := os.ReadFile(f)
 		if err != nil {
 			t.Fatal(err)
@@ -415,7 +415,7 @@ func TestLabels(t *testing.T) {
 			used[strings.TrimPrefix(m[1], ">")] = true
 		}
 	}
-	made := regexp.MustCompile(`^(spill|doubt|source|sign|v|o|vent-cold)-`) // keys put together from a code
+	made := regexp.MustCompile(`^(spill|doubt|source|sign|v|o|vent-cold|co-chart|c-ppm|phases|basis)-`) // keys put together from a code
 	verb := regexp.MustCompile(`%(\[\d\])?[a-z%]`)
 	for k, l := range labels {
 		if !used[k] && !made.MatchString(k) && k != "at-least" && k != "at-most" {

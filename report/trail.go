@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"cazward/procedure"
+	"cazward/procedure/reading"
 	"cazward/procedure/wording"
 )
 
@@ -207,13 +208,31 @@ func (b *builder) notes() Section {
 // findings are all that was judged, the milder ones too.
 func (b *builder) findings() Section {
 	s := Section{ID: "findings", Title: b.t("s-findings")}
-	t := Table{Columns: b.cols("c-finding", 66, "c-verdict", 20, ">c-margin", 12, "c-leads", 18, "c-row", 32)}
+	t := Table{Columns: b.cols("c-finding", 62, "c-verdict", 20, ">c-margin", 12, "c-leads", 16, "c-row", 28, "c-rests", 14)}
+	rests := Table{Title: b.t("t-rests"), Columns: b.cols("c-finding", 50, "c-measured-at", 52, "c-figure-source", 52)}
 	for _, f := range b.sorted() {
+		var lines, words []string
+		for _, n := range f.About {
+			lines = append(lines, num(float64(n), 0))
+			words = append(words, b.line(n))
+		}
+		if f.Severity == b.in.Judgement.Decision && f.Severity != procedure.Proceed && f.Verdict != procedure.Pass {
+			i := b.row(f.Row)
+			src := i.source
+			if src == "" {
+				src = f.Source
+			}
+			rests.add(0, wording.Reason(b.lang, f, b.name), dash(words...), dash(f.Row)+": "+b.or(src, "no-source")+" ("+i.evidence(f)+")")
+		}
 		margin := "-"
 		if f.Margin != nil && f.Rule != "co-matrix" { // the end of a band is no limit
 			margin = strings.TrimSpace(num(*f.Margin, strings.Count(f.Unit, "Pa")) + " " + f.Unit)
 		}
-		t.add(strong(bad(f), 2), wording.Reason(b.lang, f, b.name), b.verdict(f), margin, dash(string(f.Severity)), dash(f.Row))
+		t.add(strong(bad(f), 2), wording.Reason(b.lang, f, b.name), b.verdict(f), margin, dash(string(f.Severity)), dash(f.Row), dash(strings.Join(lines, ", ")))
+	}
+	if len(rests.Rows) > 0 {
+		s.Tables = append(s.Tables, rests)
+		t.Title = b.t("t-all-findings")
 	}
 	b.put(&s, t, "no-findings")
 	return s
@@ -248,7 +267,8 @@ func (b *builder) row(id string) rowInfo {
 	}
 	var line []string
 	for _, p := range rules.Draft.Line {
-		line = append(line, b.t("draft-point", num(p.Pa, -1), num(p.TempF, -1)))
+		v, unit := b.in.Units.Show(p.TempF, string(reading.UnitF))
+		line = append(line, b.t("draft-point", num(p.Pa, -1), num(v, -1), unit))
 	}
 	set(rules.Draft.Row, strings.Join(line, ", "))
 	for _, m := range rules.Matrix {
@@ -330,50 +350,6 @@ func (b *builder) figures() Section {
 	return s
 }
 
-// compare sets this phase beside the earlier one.
-func (b *builder) compare() Section {
-	s := Section{ID: "compare", Title: b.t("s-compare")}
-	p := b.in.Prior
-	if p == nil {
-		if b.in.Header.Prior == nil {
-			return Section{}
-		}
-		s.Notes = []string{b.t("prior-absent", b.in.Header.Prior.Record, b.in.Header.Prior.Close)}
-		return s
-	}
-	s.Facts = []Fact{{b.t("earlier"), p.Header.Record + ", " + wording.PhaseName(b.lang, p.Header.Phase)}, {b.t("closing-hash"), b.or(p.CloseHash, "not-closed")},
-		{b.t("then"), wording.Headline(b.lang, p.Judgement.Decision, p.Header.Phase, len(p.Judgement.Missing))}}
-	then := newBuilder(Input{Lang: b.lang, Header: p.Header, Observations: p.Observations, Judgement: p.Judgement, Rules: b.in.Rules})
-	t := Table{Columns: b.cols("c-what", 40, "then", 36, "now", 36)}
-	for _, z := range b.obs.Zones {
-		t.add(0, b.t("net-of", z.Name), then.net(z), b.net(z))
-	}
-	same := func(a procedure.Appliance, list []procedure.Appliance) bool {
-		return slices.ContainsFunc(list, func(x procedure.Appliance) bool { return x.ID == a.ID && x.Kind == a.Kind })
-	}
-	for _, a := range b.obs.Appliances {
-		if !same(a, p.Observations.Appliances) {
-			t.add(0, a.Name, b.t("not-then"), b.t("there-now"))
-			continue
-		}
-		x, y := then.of(a.ID), b.of(a.ID)
-		oldCO, _, _ := then.gas(a, x)
-		nowCO, _, _ := b.gas(a, y)
-		for _, r := range [][3]string{{"c-spill", then.spill(a, x, false), b.spill(a, y, false)}, {"c-draft", then.draft(a, x, false), b.draft(a, y, false)}, {"c-co", oldCO, nowCO}} {
-			if r[1] != "-" || r[2] != "-" {
-				t.add(0, a.Name+", "+b.t(r[0]), r[1], r[2])
-			}
-		}
-	}
-	for _, a := range p.Observations.Appliances {
-		if !same(a, b.obs.Appliances) {
-			t.add(1, a.Name, b.t("there-then"), b.t("gone-now"))
-		}
-	}
-	b.put(&s, t, "none-taken")
-	return s
-}
-
 func (b *builder) net(z procedure.Zone) string {
 	w := b.worst(z)
 	if w.Net == nil {
@@ -436,7 +412,7 @@ func (b *builder) record() Section {
 	}
 	b.put(&s, who, "no-who")
 	b.put(&s, signs, "no-signs")
-	if len(kept.Rows) > 0 {
+	if len(kept.Rows) > 0 && !b.in.Redacted {
 		s.Tables = append(s.Tables, kept)
 	}
 	return s

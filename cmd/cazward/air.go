@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"cazward/limits"
 	"cazward/procedure"
 	"cazward/procedure/forecast"
 	"cazward/procedure/reading"
@@ -120,7 +121,7 @@ func (o airFlags) fromRecord(e *env, path string, s *forecast.Space) (string, er
 	if len(s.Burners) > 0 {
 		return "", usage("leave --appliance out, or leave the record out", "the record's own burners are used")
 	}
-	l, err := loadToday(path, "", nil)
+	l, err := loadToday(path, "", func(name string) (*limits.Set, error) { return loadLimits(name, nil) })
 	if err != nil {
 		return "", err
 	}

@@ -31,9 +31,14 @@ var mayImport = map[string][]string{
 	"forms/script":                  {"forms", "procedure", "procedure/reading", "procedure/sequence", "procedure/wording"},
 	"forms/terminal":                {"forms", "forms/background", "procedure", "procedure/reading", "procedure/sequence", "procedure/wording"},
 	"report":                        {"procedure", "procedure/reading", "procedure/wording"},
+	"report/chart":                  {"report", "procedure/reading"},
+	"report/csv":                    {"report", "procedure", "procedure/reading", "procedure/wording"},
+	"report/html":                   {"report", "report/chart", "procedure", "procedure/reading", "procedure/wording"},
 	"report/json":                   {"report", "procedure", "procedure/reading", "procedure/wording"},
-	"report/pdf":                    {"report", "procedure", "procedure/reading", "procedure/wording"},
+	"report/pdf":                    {"report", "report/chart", "procedure", "procedure/reading", "procedure/wording"},
+	"report/photo":                  {},
 	"report/text":                   {"report", "procedure", "procedure/reading", "procedure/wording"},
+	"report/xml":                    {"report", "procedure", "procedure/reading", "procedure/wording"},
 }
 
 // pure packages judge or decide: no clock on a wall, no file, no network, no

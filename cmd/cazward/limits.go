@@ -411,7 +411,7 @@ func openSide(e *env, arg string, overlays []string) (diffSide, error) {
 		}
 		return sideOf(s, arg), nil
 	}
-	l, err := loadToday(arg, "", overlays)
+	l, err := loadToday(arg, "", func(name string) (*limits.Set, error) { return loadLimits(name, overlays) })
 	if err != nil {
 		return diffSide{}, err
 	}

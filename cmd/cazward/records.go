@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -19,7 +18,6 @@ import (
 	"cazward/procedure/wording"
 	reports "cazward/report"
 	reportjson "cazward/report/json"
-	"cazward/report/pdf"
 	"cazward/report/text"
 )
 
@@ -37,7 +35,12 @@ type loaded struct {
 // load reads a record and judges it, under the scheme it was planned with
 // unless another is named.
 func load(path, scheme string, overlays []string) (*loaded, error) {
-	l, err := loadToday(path, scheme, overlays)
+	return loadBy(path, scheme, func(name string) (*limits.Set, error) { return loadLimits(name, overlays) })
+}
+
+// loadBy is load with the table of a scheme from elsewhere.
+func loadBy(path, scheme string, table func(scheme string) (*limits.Set, error)) (*loaded, error) {
+	l, err := loadToday(path, scheme, table)
 	if err == nil && scheme == "" {
 		err = sameTable(path, l.st.Plan().Scheme, l.set)
 	}
@@ -47,8 +50,8 @@ func load(path, scheme string, overlays []string) (*loaded, error) {
 	return l, nil
 }
 
-// loadToday is load under the table of today, for comparing the two.
-func loadToday(path, scheme string, overlays []string) (*loaded, error) {
+// loadToday is loadBy under the table of today, for comparing the two.
+func loadToday(path, scheme string, table func(scheme string) (*limits.Set, error)) (*loaded, error) {
 	rec, err := disk.Load(path)
 	if err != nil {
 		return nil, err
@@ -60,7 +63,7 @@ func loadToday(path, scheme string, overlays []string) (*loaded, error) {
 	if scheme == "" {
 		scheme = st.Plan().Scheme.Name
 	}
-	set, err := loadLimits(scheme, overlays)
+	set, err := table(scheme)
 	if err != nil {
 		return nil, err
 	}
@@ -194,88 +197,6 @@ func judgeCmd(e *env) *cobra.Command {
 
 // exitCodeOf is the code that report would return, without saying anything.
 func exitCodeOf(err error) int { return report(io.Discard, err) }
-
-type reportOptions struct {
-	size   string
-	before string // record of an earlier phase to compare with
-	limits []string
-}
-
-// inputOf is what a report is built from, with the earlier phase where one
-// is named. It must be the one that the record followed, if it followed any.
-func inputOf(record string, o reportOptions) (*loaded, reports.Input, error) {
-	l, err := load(record, "", o.limits)
-	if err != nil {
-		return nil, reports.Input{}, err
-	}
-	in := l.input()
-	if o.before == "" {
-		return l, in, nil
-	}
-	b, err := load(o.before, "", o.limits)
-	if err != nil {
-		return nil, in, err
-	}
-	if p := l.rec.Header.Prior; p != nil && (p.Record != b.rec.Header.Record || p.Close != b.rec.CloseHash) {
-		return nil, in, refused("name the record that it followed", "%s followed record %s as closed by %s, which %s is not", record, p.Record, p.Close, o.before)
-	}
-	in.Prior = &reports.Comparison{Header: b.rec.Header, CloseHash: b.rec.CloseHash, Observations: b.obs, Judgement: b.j}
-	return l, in, nil
-}
-
-func writeReport(record, out string, o reportOptions) error {
-	l, in, err := inputOf(record, o)
-	if err != nil {
-		return err
-	}
-	rep := reports.Build(in)
-	var write func(io.Writer) error
-	switch strings.ToLower(filepath.Ext(out)) {
-	case ".pdf":
-		write = func(w io.Writer) error { return pdf.Write(w, rep, pdf.Options{Size: o.size}) }
-	case ".txt":
-		write = func(w io.Writer) error { return text.Write(w, rep) }
-	case ".json":
-		write = func(w io.Writer) error { return writeJSON(w, l.object()) }
-	default:
-		return usage("suffixes are .pdf, .txt and .json", "no report format has the suffix %q", filepath.Ext(out))
-	}
-	return disk.WriteFile(out, write)
-}
-
-func reportCmd(e *env) *cobra.Command {
-	var out string
-	var o reportOptions
-	c := &cobra.Command{Use: "report RECORD", Short: "write the report; the suffix of the output says which", Args: cobra.ExactArgs(1),
-		RunE: func(_ *cobra.Command, args []string) error {
-			if o.size != "letter" && o.size != "a4" {
-				return usage("sizes are letter and a4", "unknown size %q", o.size)
-			}
-			if out == "" {
-				return usage("give -o FILE.pdf or -o FILE.txt, or -o - for plain text on standard output", "no output named")
-			}
-			if out == "-" {
-				_, in, err := inputOf(args[0], o)
-				if err != nil {
-					return err
-				}
-				return text.Write(e.out, reports.Build(in))
-			}
-			if sameFile(args[0], out) {
-				return usage("name another output", "input and output are the same file")
-			}
-			if err := writeReport(args[0], out, o); err != nil {
-				return err
-			}
-			fmt.Fprintf(e.err, "wrote %s\n", out)
-			return nil
-		}}
-	c.Flags().StringVarP(&out, "output", "o", "", "file to write: .pdf, .txt, .json")
-	c.Flags().StringVar(&o.size, "size", "letter", "letter or a4")
-	c.Flags().StringVar(&o.before, "before", "", "record of an earlier phase to compare with")
-	c.Flags().StringArrayVar(&o.limits, "limits", nil, "overlay file on the scheme")
-	return c
-}
 
 func sameFile(a, b string) bool {
 	x, err1 := os.Stat(a)

@@ -21,6 +21,7 @@ import (
 
 	"cazward/procedure/wording"
 	"cazward/report"
+	"cazward/report/chart"
 )
 
 // Options of the paper.
@@ -134,7 +135,7 @@ func (d *doc) width(s string) float64 {
 // put draws one line whose top is at y.
 func (d *doc) put(x, y float64, s string) {
 	if s != "" {
-		d.f.Text(x, y+d.size*0.3528*0.95, visual(report.Clean(s)))
+		d.f.Text(x, y+d.size*0.3528*0.95, visual(set(s)))
 	}
 }
 
@@ -143,7 +144,7 @@ func (d *doc) put(x, y float64, s string) {
 func (d *doc) wrap(s string, width float64) []string {
 	var out []string
 	line := ""
-	for _, word := range strings.Fields(report.Clean(s)) {
+	for _, word := range strings.Fields(set(s)) {
 		try := word
 		if line != "" {
 			try = line + " " + word
@@ -155,13 +156,13 @@ func (d *doc) wrap(s string, width float64) []string {
 		if line != "" {
 			out = append(out, line)
 		}
-		for d.width(word) > width {
-			at := 0
-			for i := range word {
-				if i > 0 && d.width(word[:i]) > width {
+		for {
+			at, wide := 0, 0.0
+			for i, r := range word {
+				if wide += d.width(string(r)); wide > width && i > 0 {
+					at = i
 					break
 				}
-				at = i
 			}
 			if at == 0 {
 				break
@@ -176,6 +177,9 @@ func (d *doc) wrap(s string, width float64) []string {
 	}
 	return out
 }
+
+// set is a text as it is drawn: clean, with the signs of print.
+func set(s string) string { return report.Typeset(report.Clean(s)) }
 
 // page starts a page with its running head.
 func (d *doc) page() {
@@ -210,11 +214,12 @@ func (d *doc) mark() {
 
 // fit cuts s to a width, with three points.
 func (d *doc) fit(s string, width float64) string {
-	s = report.Clean(s)
+	s = set(s)
 	if d.width(s) <= width {
 		return s
 	}
 	r := []rune(s)
+	r = r[:min(len(r), 400)] // no line has room for more
 	for len(r) > 0 && d.width(string(r)+"...") > width {
 		r = r[:len(r)-1]
 	}
@@ -280,6 +285,9 @@ func (d *doc) section(s report.Section) {
 	if len(s.Tables) > 0 {
 		room = 32
 	}
+	if len(s.Photos) > 0 {
+		room = photoHeight(d)
+	}
 	d.heading(s.Title, room)
 	d.facts(s.Facts)
 	for _, n := range s.Notes {
@@ -290,8 +298,11 @@ func (d *doc) section(s report.Section) {
 	for _, t := range s.Tables {
 		d.table(t)
 	}
-	for _, t := range s.Traces {
-		d.trace(t)
+	for _, g := range chart.All(d.r, s, d.w-2*margin, d.measure) {
+		d.draw(g)
+	}
+	for i, p := range s.Photos {
+		d.photo(i, p)
 	}
 	d.y += 3
 }
@@ -300,7 +311,7 @@ func (d *doc) facts(list []report.Fact) {
 	d.font("B", bodySize)
 	w := 0.0
 	for _, f := range list {
-		w = max(w, d.width(report.Clean(f.Name)))
+		w = max(w, d.width(set(f.Name)))
 	}
 	for _, f := range list {
 		d.font("", bodySize)

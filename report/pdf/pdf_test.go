@@ -2,16 +2,21 @@ package pdf_test
 
 import (
 	"bytes"
+	"flag"
 	"fmt"
+	"image"
+	"image/jpeg"
 	"io"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
 
+	"cazward/procedure/wording"
 	"cazward/report"
 	"cazward/report/pdf"
 	"cazward/report/reporttest"
@@ -34,7 +39,7 @@ func run(t *testing.T, b []byte, tool string, args ...string) []byte {
 		if os.Getenv("CAZWARD_REQUIRE_TOOLS") == "1" {
 			t.Fatalf("%s is required and absent: %v", tool, err)
 		}
-		t.Skipf("%s is absent (apt-get install poppler-utils qpdf)", tool)
+		t.Skipf("%s is absent (apt-get install poppler-utils qpdf mupdf-tools)", tool)
 	}
 	path := filepath.Join(t.TempDir(), "report.pdf")
 	if err := os.WriteFile(path, b, 0o600); err != nil {
@@ -60,6 +65,9 @@ func pages(t *testing.T, b []byte) []string {
 
 // flat is text with every run of white space as one space.
 func flat(s string) string { return strings.Join(strings.Fields(s), " ") }
+
+// contains: the page shows what the report says, with the signs of print.
+func contains(page, want string) bool { return strings.Contains(page, report.Typeset(want)) }
 
 func TestSameBytes(t *testing.T) {
 	for _, c := range reporttest.All() {
@@ -138,7 +146,7 @@ func TestPages(t *testing.T) {
 				want = append(want, d.NotTested[0])
 			}
 			for _, w := range want {
-				if !strings.Contains(first, w) && !rtl(w) {
+				if !contains(first, w) && !rtl(w) {
 					t.Errorf("page 1 lacks %q:\n%s", w, first)
 				}
 			}
@@ -146,7 +154,7 @@ func TestPages(t *testing.T) {
 			if strings.Contains(first, "more: page 2") {
 				rest := flat(strings.Join(p[1:], " "))
 				for _, w := range append(append([]string{"Decision, all lines"}, d.Why...), d.NotTested...) {
-					if !strings.Contains(rest, w) && !rtl(w) {
+					if !contains(rest, w) && !rtl(w) {
 						t.Errorf("cut from page 1 and nowhere else: %q", w)
 					}
 				}
@@ -207,6 +215,49 @@ func TestRightToLeft(t *testing.T) {
 	}
 }
 
+var update = flag.Bool("update", false, "write the golden files")
+
+// The words of the file in their order, a page at a time; how far they stand
+// apart is the reader's affair.
+func TestGoldenText(t *testing.T) {
+	for _, c := range reporttest.All() {
+		if c.Name == "incomplete" { // 32 pages, which the other tests look at
+			continue
+		}
+		text := string(run(t, write(t, report.Build(c.In), ""), "pdftotext", "-raw", "FILE", "-"))
+		var got strings.Builder
+		for _, line := range strings.Split(strings.ReplaceAll(text, "\f", "\n== page ==\n"), "\n") {
+			if line = flat(line); line != "" {
+				got.WriteString(line + "\n")
+			}
+		}
+		path := filepath.Join("testdata", c.Name+".golden")
+		if *update {
+			if err := os.MkdirAll("testdata", 0o755); err != nil {
+				t.Fatal(err)
+			}
+			if err := os.WriteFile(path, []byte(got.String()), 0o644); err != nil {
+				t.Fatal(err)
+			}
+		}
+		want, err := os.ReadFile(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if g, w := strings.Fields(got.String()), strings.Fields(string(want)); !slices.Equal(g, w) {
+			for i := range min(len(g), len(w)) {
+				if g[i] != w[i] {
+					t.Errorf("%s: word %d is %q, want %q, after %q; after a look at it: go test ./report/pdf -update", path, i, g[i], w[i], strings.Join(w[max(0, i-8):i], " "))
+					break
+				}
+			}
+			if len(g) != len(w) {
+				t.Errorf("%s: %d words, want %d", path, len(g), len(w))
+			}
+		}
+	}
+}
+
 // Text comes out in reading order: decision first, sections as in the report,
 // rows of the readings as in the record.
 func TestReadingOrder(t *testing.T) {
@@ -228,6 +279,7 @@ func TestReadingOrder(t *testing.T) {
 		}
 		at := 0
 		for _, w := range want {
+			w = report.Typeset(w)
 			i := strings.Index(text[at:], w)
 			if i < 0 {
 				t.Fatalf("%s: %q does not come after what stands before it", c.Name, w)
@@ -242,6 +294,10 @@ func TestFile(t *testing.T) {
 		r := report.Build(c.In)
 		b := write(t, r, "")
 		run(t, b, "qpdf", "--check", "FILE")
+		clean := filepath.Join(t.TempDir(), "clean.pdf")
+		if out := run(t, b, "mutool", "clean", "FILE", clean); len(bytes.TrimSpace(out)) > 0 {
+			t.Errorf("%s: mutool clean says %s", c.Name, out)
+		}
 		info := string(run(t, b, "pdfinfo", "FILE"))
 		if !strings.Contains(info, r.Title) || !strings.Contains(info, "612 x 792 pts (letter)") {
 			t.Errorf("%s: pdfinfo says\n%s", c.Name, info)
@@ -262,7 +318,12 @@ func TestFile(t *testing.T) {
 // Every word lies inside the margins, and no two words lie on one another.
 func TestNothingClipped(t *testing.T) {
 	word := regexp.MustCompile(`<word xMin="([\d.-]+)" yMin="([\d.-]+)" xMax="([\d.-]+)" yMax="([\d.-]+)">(.*)</word>`)
-	for _, c := range reporttest.All() {
+	all := reporttest.All()
+	for _, c := range all[:len(all):len(all)] {
+		c.Name, c.In.Lang = c.Name+" es", wording.Spanish
+		all = append(all, c)
+	}
+	for _, c := range all {
 		for size, w := range map[string]float64{"letter": 612, "a4": 595.28} {
 			out := run(t, write(t, report.Build(c.In), size), "pdftotext", "-bbox", "FILE", "-")
 			type box struct{ x0, y0, x1, y1 float64 }
@@ -352,6 +413,62 @@ func TestFootIsBlack(t *testing.T) {
 	}
 }
 
+// A redacted file holds no name in its text, its outline or its data about
+// itself.
+func TestRedacted(t *testing.T) {
+	in := reporttest.Phases()
+	names := []string{"Cedar", "R. Ode", "bedroom 2", "Basement", "G-0042", "the owner", "yellow"}
+	for _, c := range []struct {
+		in   report.Input
+		want bool
+	}{{in, true}, {report.Redact(in), false}} {
+		b := write(t, report.Build(c.in), "")
+		text := strings.Join(pages(t, b), " ") + string(run(t, b, "pdfinfo", "FILE"))
+		for _, n := range names {
+			if got := strings.Contains(text, n); got != c.want {
+				t.Errorf("%q in the file: %v, want %v", n, got, c.want)
+			}
+		}
+		if got := bytes.Contains(b, []byte("/DCTDecode")); got != c.want {
+			t.Errorf("a photo in the file: %v, want %v", got, c.want)
+		}
+	}
+}
+
+// A table that is used in one piece stands on one page, wherever it begins.
+func TestWholeTable(t *testing.T) {
+	whole := report.Table{Whole: true, Title: "piece", Columns: []report.Column{{Head: "a", Weight: 1}}}
+	for i := range 12 {
+		whole.Rows = append(whole.Rows, report.Row{Cells: []string{fmt.Sprintf("piece%d", i)}})
+	}
+	for lines := 20; lines < 60; lines += 4 {
+		before := report.Table{Columns: whole.Columns}
+		for range lines {
+			before.Rows = append(before.Rows, report.Row{Cells: []string{"x"}})
+		}
+		for i, page := range pages(t, write(t, report.Report{Sections: []report.Section{{Title: "s", Tables: []report.Table{before, whole}}}}, "")) {
+			if n := strings.Count(page, "piece"); n != 0 && n != 13 {
+				t.Errorf("after %d lines, page %d has %d of 13 lines of the piece", lines, i+1, n)
+			}
+		}
+	}
+}
+
+// A photo that the library cannot take leaves the rest of the report whole.
+func TestBrokenPhoto(t *testing.T) {
+	good := reporttest.Photo(0)
+	for name, data := range map[string][]byte{"cut": good.Data[:len(good.Data)/3], "not a picture": []byte("x"), "png by name": append([]byte("\x89PNG\r\n\x1a\n"), good.Data...), "": nil} {
+		for _, kind := range []string{"image/jpeg", "image/png", "text/html"} {
+			in := reporttest.Phases()
+			in.Photos[0].Data, in.Photos[0].Type = data, kind
+			text := strings.Join(pages(t, write(t, report.Build(in), "")), " ")
+			if !strings.Contains(text, "The record") || !strings.Contains(text, "Photo 1") {
+				t.Errorf("%s as %s: the report is not whole", name, kind)
+			}
+		}
+	}
+}
+
 // BenchmarkReport is one full report of an ordinary house; BenchmarkLarge has
 // 40 appliances and 300 readings.
 func BenchmarkReport(b *testing.B) {
@@ -361,6 +478,33 @@ func BenchmarkReport(b *testing.B) {
 			b.Fatal(err)
 		}
 	}
+}
+
+// BenchmarkPhases has three phases, a photo and every kind of drawing.
+func BenchmarkPhases(b *testing.B) {
+	in := reporttest.Phases()
+	in.Photos[0] = photograph(b, in.Photos[0])
+	for b.Loop() {
+		if err := pdf.Write(io.Discard, report.Build(in), pdf.Options{}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// photograph is a picture of the size that is kept, under another's hash.
+func photograph(b *testing.B, p report.Photo) report.Photo {
+	m := image.NewYCbCr(image.Rect(0, 0, 1600, 1200), image.YCbCrSubsampleRatio420)
+	x := uint32(1)
+	for i := range m.Y {
+		x = x*1664525 + 1013904223
+		m.Y[i] = uint8(i/6400) + uint8(x>>28)
+	}
+	var out bytes.Buffer
+	if err := jpeg.Encode(&out, m, nil); err != nil {
+		b.Fatal(err)
+	}
+	p.Data = out.Bytes()
+	return p
 }
 
 func BenchmarkLarge(b *testing.B) {

@@ -16,6 +16,9 @@ const (
 // repeated on each page, and so is the span row that heads the present rows.
 func (d *doc) table(t report.Table) {
 	d.need(15)
+	if whole := d.tableHeight(t); t.Whole && whole < d.bottom-top {
+		d.need(whole)
+	}
 	if t.Title != "" {
 		d.y += 1
 		d.font("B", bodySize)
@@ -41,22 +44,49 @@ func (d *doc) table(t report.Table) {
 	}
 	for i, row := range t.Rows {
 		if row.Span {
-			span = strings.Join(row.Cells, " ")
+			words := strings.Join(row.Cells, " ")
+			if span = words; row.After {
+				span = ""
+			}
 			d.font("B", tableSize)
-			h := float64(len(d.wrap(span, d.w-2*margin-2*side)))*d.lead() + 2*pad
-			if i+1 < len(t.Rows) {
+			h := float64(len(d.wrap(words, d.w-2*margin-2*side)))*d.lead() + 2*pad
+			if i+1 < len(t.Rows) && !row.After {
 				h += 2*d.lead() + 2*pad // never alone at the foot
 			}
 			if d.y+h > d.bottom {
 				d.page()
 				d.tableHead(t, w)
 			}
-			d.spanRow(span)
+			d.spanRow(words)
 			continue
 		}
 		d.row(t, row, w, fresh)
 	}
 	d.y += 2
+}
+
+// tableHeight is the room that a table takes if nothing breaks it.
+func (d *doc) tableHeight(t report.Table) float64 {
+	if !t.Whole {
+		return 0
+	}
+	sum := 0.0
+	for _, c := range t.Columns {
+		sum += c.Weight
+	}
+	d.font("B", bodySize)
+	h := 4*d.lead() + 2*pad // title and head
+	d.font("B", tableSize)
+	for _, row := range t.Rows {
+		n := 1
+		for i, c := range row.Cells {
+			if i < len(t.Columns) {
+				n = max(n, len(d.wrap(c, t.Columns[i].Weight/sum*(d.w-2*margin)-2*side)))
+			}
+		}
+		h += float64(n)*d.lead() + 2*pad
+	}
+	return h
 }
 
 func (d *doc) tableHead(t report.Table, w []float64) {

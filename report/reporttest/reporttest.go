@@ -3,7 +3,12 @@
 package reporttest
 
 import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
 	"fmt"
+	"image"
+	"image/jpeg"
 	"math"
 	"strings"
 	"time"
@@ -238,6 +243,10 @@ func Hold() report.Input {
 	}
 	j.Doubts = []procedure.DoubtResult{{Code: procedure.DoubtGusty, Settled: "stands", About: []int{30}, How: "hose end moved out of the wind"}}
 	j.AcceptedRisks = []procedure.AcceptedRisk{{Row: "floor-co-70", Reason: Reason}}
+	w := o.ZoneObs[0].Worst.N
+	for i, about := range [][]int{{}, {}, {o.ZoneObs[0].Baselines[0].N, w}, {}, {draft.N}, {wrong + 1}} {
+		j.Findings[i].About = about
+	}
 	in := s.close()
 	in.Events = append(in.Events, procedure.Event{N: len(in.Events) + 1, Kind: procedure.KindSign, Observed: s.at.Add(26 * time.Hour), Written: s.at.Add(26 * time.Hour), Who: "M. Vale", Src: procedure.FromWalk,
 		Data: &procedure.Sign{Close: Hash, Verdict: "accept", Name: "M. Vale", Note: "water heater tagged", Signature: "x"}})
@@ -296,6 +305,68 @@ func Proceed() report.Input {
 	}
 	s.in.Prior = &report.Comparison{Header: before.Header, CloseHash: Hash, Observations: before.Observations, Judgement: before.Judgement}
 	return s.close()
+}
+
+// Phases is the same test-out after a test-in and a daily test, judged by a
+// scheme whose CO limits are air-free, with photos, a draft under natural
+// conditions and an analyser that went over its range.
+func Phases() report.Input {
+	in := Proceed()
+	daily := Proceed()
+	daily.Header.Record, daily.Header.Phase = "cedar-14-day", procedure.Daily
+	daily.Header.Created = daily.Header.Created.Add(-48 * time.Hour)
+	in.Header.Record = "cedar-14-last"
+	day := &report.Comparison{Header: daily.Header, CloseHash: Hash, Observations: daily.Observations, Judgement: daily.Judgement, Prior: in.Prior}
+	day.Judgement.WorstCase = []procedure.WorstCase{{Zone: "z1", Baseline: p(-0.9), Reading: p(-3.0), Net: p(-2.1), Uncertainty: p(0.4)}}
+	first := *in.Prior
+	first.Header.Created = first.Header.Created.Add(-72 * time.Hour)
+	day.Prior = &first
+	in.Prior = day
+	in.Header.Prior = &procedure.Prior{Record: "cedar-14-day", Close: Hash}
+	src := procedure.SourceRef{Title: "Invented technical standard", Edition: "2017", Clause: "table 2"}
+	in.Rules.CO = []procedure.Limit{{Row: procedure.Row{ID: "co-af-100", Source: src, Evidence: procedure.EvidenceSecondary}, Bound: procedure.Bound{Value: 100, Sense: procedure.AtMost}, Unit: "ppm", Basis: "air-free"}}
+	in.Judgement.Findings = append(in.Judgement.Findings,
+		procedure.Finding{Rule: "co", Subject: "a1", Verdict: procedure.Pass, Severity: procedure.Proceed, Value: p(12.6), Limit: p(100), Unit: "ppm", Margin: p(87.4), Row: "co-af-100", Detail: "air-free"},
+		procedure.Finding{Rule: "draft", Subject: "a2", Verdict: procedure.TooClose, Severity: procedure.Hold, Natural: true, Value: p(-2.0), Limit: p(-1.9), Unit: "Pa", Margin: p(0.1), Uncertainty: p(0.3), Row: "draft-line"})
+	o := &in.Observations
+	o.ApplObs = append([]procedure.ApplianceObs{}, o.ApplObs...)
+	o.ApplObs[1].DraftNatural = &procedure.PressureObs{Values: []float64{-2.1, -1.9, -2.0}}
+	o.ApplObs[2].CO = &procedure.GasObs{CO: []float64{2000}, O2: []*float64{p(5)}, OverRange: true}
+	events := append([]procedure.Event{}, in.Events[:len(in.Events)-2]...)
+	for i, c := range []string{"look/a1", "look/a2"} {
+		photo := Photo(i)
+		if i == 1 {
+			in.Photos = append(in.Photos, report.Photo{SHA256: photo.SHA256}) // its bytes are gone
+		} else {
+			in.Photos = append(in.Photos, photo)
+		}
+		last := events[len(events)-1]
+		last.N, last.Kind, last.Step = last.N+1, procedure.KindAttach, c
+		last.Data = &procedure.Attach{SHA256: photo.SHA256, Bytes: int64(len(photo.Data)), Type: photo.Type, Step: c}
+		events = append(events, last)
+	}
+	for _, ev := range in.Events[len(in.Events)-2:] {
+		if ev.N += 2; ev.Kind == procedure.KindClose {
+			ev.Data = &procedure.Close{Decided: ev.N - 1}
+		}
+		events = append(events, ev)
+	}
+	in.Events = events
+	return in
+}
+
+// Photo is a small invented picture.
+func Photo(seed int) report.Photo {
+	m := image.NewGray(image.Rect(0, 0, 160, 120))
+	for i := range m.Pix {
+		m.Pix[i] = uint8((i%160*(seed+1) + i/160*2) % 256)
+	}
+	var b bytes.Buffer
+	if err := jpeg.Encode(&b, m, nil); err != nil {
+		panic(err)
+	}
+	sum := sha256.Sum256(b.Bytes())
+	return report.Photo{SHA256: hex.EncodeToString(sum[:]), Type: "image/jpeg", Data: b.Bytes()}
 }
 
 // Names that nobody should type and somebody will.
@@ -366,5 +437,5 @@ func All() []struct {
 	return []struct {
 		Name string
 		In   report.Input
-	}{{"hold", Hold()}, {"leave", Leave()}, {"proceed", Proceed()}, {"incomplete", Incomplete()}}
+	}{{"hold", Hold()}, {"leave", Leave()}, {"proceed", Proceed()}, {"incomplete", Incomplete()}, {"phases", Phases()}}
 }

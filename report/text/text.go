@@ -143,6 +143,9 @@ func (p printer) section(r report.Report, s report.Section) {
 			p.row(t, row)
 		}
 	}
+	for _, f := range s.Photos {
+		p.para("    ", "      ", strings.TrimSuffix(f.Caption+": "+f.Why, ": "))
+	}
 	p.line("")
 }
 

@@ -27,7 +27,10 @@ func write(t *testing.T, r report.Report) string {
 }
 
 func TestGolden(t *testing.T) {
-	for _, c := range reporttest.All()[:3] {
+	for _, c := range reporttest.All() {
+		if c.Name == "incomplete" { // 300 readings of odd names: TestLines looks at them
+			continue
+		}
 		path := filepath.Join("testdata", c.Name+".golden")
 		got := write(t, report.Build(c.In))
 		if *update {
