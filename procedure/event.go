@@ -355,6 +355,7 @@ const (
 	DoubtClock        DoubtCode = "clock"          // the computer's clock went back
 	DoubtWarmVent     DoubtCode = "warm-vent"      // vent warm from another burner when its own was lit
 	DoubtEarlyCO      DoubtCode = "early-co"       // CO read before the time that the scheme asks
+	DoubtNotHeld      DoubtCode = "not-held"       // the zone reads weaker than worst case when it should be held there
 	DoubtLowNet       DoubtCode = "low-net"        // net far below what CFM50 and rated flows allow
 )
 

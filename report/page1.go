@@ -50,6 +50,11 @@ func (b *builder) decision() Decision {
 	for _, m := range j.Missing {
 		d.NotTested = appendNew(d.NotTested, wording.MissingText(b.lang, m, b.name))
 	}
+	for _, ao := range b.obs.ApplObs {
+		if ao.NotFired != "" {
+			d.NotTested = appendNew(d.NotTested, wording.NotLit(b.lang, b.name(ao.ID)))
+		}
+	}
 	for _, n := range j.NotAsked {
 		d.NotTested = appendNew(d.NotTested, b.t("not-asked", wording.KeyText(b.lang, n, b.name), b.scheme(j.Scheme)))
 	}
@@ -154,6 +159,13 @@ func (b *builder) do(sorted []procedure.Finding) []string {
 			who = b.t("names-more", strings.Join(names[t][:5], ", "), n-5)
 		}
 		out = appendNew(out, capital(strings.ReplaceAll(t, here, who)))
+	}
+	for _, a := range b.in.Judgement.Appliances { // off for what was found of no one burner
+		if !slices.ContainsFunc(sorted, func(f procedure.Finding) bool { return f.Subject == a.ID && f.Status == a.Status }) {
+			if t := wording.DoStatus(b.lang, a.Status, b.name(a.ID)); t != "" {
+				out = appendNew(out, t)
+			}
+		}
 	}
 	for _, t := range first {
 		out = appendNew(out, t)

@@ -468,9 +468,19 @@ func (s *session) control(step procedure.Step, r forms.Reply) error {
 		return err
 	case 'k':
 		return s.skip(step)
-	case 'b':
-		return s.back(step)
-	case 'f':
+	case 'b', 'f':
+		if step.Burning {
+			// Nobody leafs through answers beside a burning appliance.
+			if ok, err := s.shutDown(step); err != nil || !ok {
+				return err
+			}
+			if err := s.own1(s.event(procedure.KindHandover, "", &procedure.Handover{Who: s.st.Who(), Resumed: true})); err != nil || s.lost != nil {
+				return err
+			}
+		}
+		if r.Control == 'b' {
+			return s.back(step)
+		}
 		return s.fix(step, r.Arg)
 	case 'p', 'q':
 		if ok, err := s.shutDown(step); err != nil || !ok {
@@ -539,6 +549,10 @@ func (s *session) ambient(step procedure.Step, arg string) error {
 // trouble: what must be shut down is shown first, then what it was is asked.
 func (s *session) trouble(step procedure.Step) error {
 	if ok, err := s.shutDown(step); err != nil || !ok {
+		return err
+	}
+	// All off and open: it is not held at worst case any more.
+	if err := s.own1(s.event(procedure.KindHandover, "", &procedure.Handover{Who: s.st.Who(), Resumed: true})); err != nil || s.lost != nil {
 		return err
 	}
 	st := s.own("hazard.kind", procedure.FormChoice, step)

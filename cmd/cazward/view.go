@@ -304,9 +304,18 @@ func decisionPage(l wording.Lang, o procedure.Observations, j procedure.Judgemen
 	if all == 0 {
 		line = "HOUSE PUT BACK: nothing was changed, or not done"
 	}
-	nt := "NOT TESTED none"
+	var gaps []string
 	if len(j.Missing) > 0 {
-		nt = "NOT TESTED " + wording.MissingList(l, j.Missing, name)
+		gaps = append(gaps, wording.MissingList(l, j.Missing, name))
+	}
+	for _, ao := range o.ApplObs {
+		if ao.NotFired != "" {
+			gaps = append(gaps, wording.NotLit(l, name(ao.ID)))
+		}
+	}
+	nt := "NOT TESTED none"
+	if len(gaps) > 0 {
+		nt = "NOT TESTED " + strings.Join(gaps, "; ")
 	}
 	add("back", line, nt)
 	return out
@@ -350,6 +359,11 @@ func whyDo(l wording.Lang, o procedure.Observations, j procedure.Judgement) (why
 		once(&why, wording.Reason(l, f, name))
 		for _, d := range wording.Do(l, f, name) {
 			once(&do, d)
+		}
+	}
+	for _, a := range j.Appliances { // off for what was found of no one burner
+		if !slices.ContainsFunc(j.Findings, func(f procedure.Finding) bool { return f.Subject == a.ID && f.Status == a.Status }) {
+			once(&do, wording.DoStatus(l, a.Status, name(a.ID)))
 		}
 	}
 	for _, d := range whole {

@@ -294,7 +294,7 @@ func TestNoPressureLimit(t *testing.T) {
 // lists what that scheme asks and the walk did not.
 func TestOtherScheme(t *testing.T) {
 	st, _ := walkUnder(t, gradedScheme, fireplaceHome())
-	for name, want := range map[string][]string{spillScheme: nil, annexScheme: nil, canadaScheme: {"fireplace/fireplace-1"}} {
+	for name, want := range map[string][]string{spillScheme: nil, annexScheme: {"doors/basement-1"}, canadaScheme: {"fireplace/fireplace-1"}} {
 		if j := judgeUnder(t, name, st); !slices.Equal(j.NotAsked, want) || j.Scheme.Name != name {
 			t.Errorf("graded walk under %s: scheme %s, not asked %v, want %v", name, j.Scheme.Name, j.NotAsked, want)
 		}
@@ -307,7 +307,7 @@ func TestOtherScheme(t *testing.T) {
 	}
 	// One graded record, four judgements: nothing is asked anew.
 	st, _ = walkUnder(t, gradedScheme, furnaceHome("co/furnace-1=150 7", "spill/furnace-1=50s", "doubt=ok looked at the hoses"))
-	for name, d := range map[string]procedure.Decision{gradedScheme: procedure.Hold, spillScheme: procedure.Proceed, annexScheme: procedure.Proceed, canadaScheme: procedure.Refer} {
+	for name, d := range map[string]procedure.Decision{gradedScheme: procedure.Hold, spillScheme: procedure.Proceed, annexScheme: procedure.Incomplete, canadaScheme: procedure.Refer} {
 		if j := judgeUnder(t, name, st); j.Decision != d {
 			t.Errorf("graded walk under %s: %s, want %s", name, j.Decision, d)
 			explain(t, j)

@@ -277,8 +277,8 @@ func (j *judge) result() procedure.Judgement {
 	sort.SliceStable(j.f, func(a, b int) bool { return j.f[b].Severity.Milder(j.f[a].Severity) })
 	out.Findings = j.f
 	for _, a := range j.o.Appliances {
-		if !a.Kind.Burns() {
-			continue
+		if !a.Kind.Burns() || a.Burner.Fuel == procedure.Electricity && j.status[a.ID] == procedure.StatusNone {
+			continue // nothing burns in it
 		}
 		st := j.status[a.ID]
 		unseen := j.lacking[a.ID] || !a.Listed || d == procedure.Leave // nobody is there to run it
@@ -311,6 +311,17 @@ func (j *judge) result() procedure.Judgement {
 func (j *judge) notAsked() {
 	if j.o.Plan.Scheme.Name == j.r.Scheme.Name {
 		return
+	}
+	for _, z := range j.o.Zones {
+		zo := j.o.ZoneOf(z.ID)
+		shut, all := j.o.Plan.Doors == "close-all", j.r.Doors == "close-all"
+		switch {
+		case len(j.o.Doors) == 0 || zo == nil || zo.Held == nil || j.r.Doors == "" || shut == all:
+		case shut: // the walk shut them all, the scheme decides each
+			j.unasked = append(j.unasked, "doors/"+z.ID)
+		case slices.ContainsFunc(j.o.Doors, func(d procedure.RosterItem) bool { return !has(zo.Held.Doors, d.ID) }):
+			j.unasked = append(j.unasked, "doors/"+z.ID) // the scheme holds them all shut
+		}
 	}
 	for _, a := range j.o.Appliances {
 		if a.Kind == procedure.Fireplace && j.standIn() && j.o.Plan.Fireplace == nil {

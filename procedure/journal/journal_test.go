@@ -773,7 +773,7 @@ func TestBitFlips(t *testing.T) {
 	}
 }
 
-// TestCuts: a record cut at each byte is what the table of record.md says.
+// TestCuts: a record cut at each byte is what it is: torn, open or damaged.
 func TestCuts(t *testing.T) {
 	rec, b := small(t)
 	ends := map[int]int{} // length after line i, with and without its LF

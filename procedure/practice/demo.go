@@ -94,6 +94,8 @@ func Demo(step procedure.Step) (shows, typed string) {
 		return Demo(procedure.Step{ID: base})
 	}
 	switch {
+	case step.Form == procedure.FormConfirm:
+		return "THE HOUSE  as last time", "1"
 	case step.Ask == "list.zone-volume":
 		return "THE ROOM  not measured", "?"
 	case step.ID == "sealing/cfm50":

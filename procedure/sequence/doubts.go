@@ -128,12 +128,47 @@ func (g *signs) zone(z procedure.Zone) {
 			g.raise(procedure.DoubtNoStep, r(n))
 		}
 	}
+	g.held(z, b)
 	if c, ok := s.meanPa(join(base, "closing")); ok && s.plan.Baseline.MaxDrift > 0 && math.Abs(c-b) > s.plan.Baseline.MaxDrift {
 		g.raise(procedure.DoubtDrift, join(base, "closing"), "drift", reading.Format(math.Abs(c-b), 1), "limit", trim(s.plan.Baseline.MaxDrift))
 	}
 	if net, _, ok := s.Net(z.ID); ok {
 		if want := s.predicted(r("worst")); want >= signLowNetFloor && -net < signLowNet*want {
 			g.raise(procedure.DoubtLowNet, r("worst"), "value", reading.Format(net, 1), "want", reading.Format(-want, 0))
+		}
+	}
+}
+
+// held raises readings that should be at worst case and are weaker: than the
+// lowest of the search, or than worst case itself, by half a pascal and a
+// quarter of the net (own rule).
+func (g *signs) held(z procedure.Zone, base float64) {
+	s := g.s
+	low, key := base, ""
+	for _, k := range s.order {
+		n := strings.TrimPrefix(k, join("reading", z.ID)+"/")
+		if n == k || n == "worst" {
+			continue
+		}
+		if v, ok := s.meanPa(k); ok && v < low {
+			low, key = v, k
+		}
+	}
+	weaker := func(v float64) bool { return v-low > signRise+0.2 && v-low > 0.25*(base-low) }
+	if v, ok := s.meanPa(join("reading", z.ID, "worst")); ok {
+		if key != "" && weaker(v) {
+			g.raise(procedure.DoubtNotHeld, join("reading", z.ID, "worst"), "value", reading.Format(v, 1), "want", reading.Format(low, 1))
+		}
+		low = min(low, v)
+	}
+	for _, k := range s.order {
+		id, held := strings.CutPrefix(k, "held/")
+		id, _, _ = strings.Cut(id, "/")
+		if !held || !slices.ContainsFunc(s.appliances(), func(a procedure.Appliance) bool { return a.ID == id && a.Zone == z.ID }) {
+			continue
+		}
+		if v, ok := s.meanPa(k); ok && weaker(v) {
+			g.raise(procedure.DoubtNotHeld, k, "value", reading.Format(v, 1), "want", reading.Format(low, 1))
 		}
 	}
 }

@@ -157,7 +157,7 @@ func (s *State) observeChecks(o *procedure.Observations) {
 				o.LEL = append(o.LEL, procedure.AmbientObs{N: f.n, Step: k, OverRange: a.Gas.OverRange, At: f.at})
 			}
 		}
-		if a.Gas != nil && (k == keyAmbient || parts[0] == "ambient" || parts[0] == "resume") {
+		if a.Gas != nil && (k == keyAmbient || k == "putback/ambient" || parts[0] == "ambient" || parts[0] == "resume") {
 			for _, v := range a.Gas.CO {
 				o.Ambient = append(o.Ambient, procedure.AmbientObs{N: f.n, Step: k, Value: v, OverRange: a.Gas.OverRange, At: f.at})
 			}

@@ -352,7 +352,7 @@ func (s *State) Ambient() (ppm float64, over bool, at time.Time, ok bool) {
 	newest := 0
 	for k, f := range s.facts {
 		a, isA := f.data.(*procedure.Answer)
-		if !isA || a.Gas == nil || f.n < newest || !(k == keyAmbient || strings.HasPrefix(k, "ambient/") || strings.HasPrefix(k, "resume/")) {
+		if !isA || a.Gas == nil || f.n < newest || !(k == keyAmbient || k == "putback/ambient" || strings.HasPrefix(k, "ambient/") || strings.HasPrefix(k, "resume/")) {
 			continue
 		}
 		newest, at, over, ok = f.n, f.at, a.Gas.OverRange, true

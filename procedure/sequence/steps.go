@@ -1,6 +1,7 @@
 package sequence
 
 import (
+	"maps"
 	"math"
 	"slices"
 	"sort"
@@ -120,9 +121,8 @@ type gen struct {
 type part string
 
 const (
-	partAll     part = ""        // what a stop brings, and doubts, hang on all the rest
-	partHazards part = "hazards" // who was told, where ambient CO comes from
-	partZones   part = "zones"   // all that is asked for each zone
+	partAll   part = ""      // what a stop brings, and doubts, hang on all the rest
+	partZones part = "zones" // all that is asked for each zone
 )
 
 // partOf is the part that asks for a fact.
@@ -143,9 +143,9 @@ func partOf(key string) part {
 		if key == KeyTold {
 			return part(procedure.StageDecide)
 		}
-		return partHazards
-	case "source", "settled", "aired":
-		return partHazards
+		return partAll
+	case "source", "settled", "aired": // asked in the stage in which the test stands
+		return partAll
 	case "doubt", "resume", "look", "serviced": // a daily test looks elsewhere
 		return partAll
 	case "baseline", "setup":
@@ -352,9 +352,10 @@ func (s *State) shut(id string) string {
 
 func (g *gen) all() {
 	s := g.s
-	if g.only == partAll || g.only == partHazards {
+	if g.only == partAll {
 		g.hazardSteps()
 	}
+	hazards := len(g.out)
 	stages := g.stages()
 	for i, id := range stages {
 		if !g.wants(id) {
@@ -397,7 +398,24 @@ func (g *gen) all() {
 	}
 	if g.only == partAll {
 		g.resume()
+		g.where(hazards)
 		g.doubtsFirst()
+	}
+}
+
+// where puts what a danger asks into the stage, the set-up and the light in
+// which the test stands.
+func (g *gen) where(hazards int) {
+	for i, now := range g.out {
+		if i < hazards || !measuringStage(now.Stage) || !g.s.unmet(now) {
+			continue
+		}
+		for k := range g.out[:hazards] {
+			if st := &g.out[k]; g.s.unmet(*st) {
+				st.Stage, st.Zone, st.Held, st.Burning = now.Stage, now.Zone, now.Held, now.Burning
+			}
+		}
+		return
 	}
 }
 
@@ -439,16 +457,17 @@ func (g *gen) hazardSteps() {
 				choices = append(choices, a.ID)
 				items = append(items, a.Name)
 			}
-			args["names"] = strings.Join(items, "|")
+			named := maps.Clone(args) // of this question alone
+			named["names"] = strings.Join(items, "|")
 			choices = append(choices, "outdoors", "other-source", "not-found")
-			g.add(procedure.Step{ID: join("source", n), Stage: g.stageNow(), Ask: "ambient.source", Form: procedure.FormChoice, Choices: choices, Args: args, Cautions: []string{"ambient-source"}})
+			g.add(procedure.Step{ID: join("source", n), Stage: g.stageNow(), Ask: "ambient.source", Form: procedure.FormChoice, Choices: choices, Args: named, Cautions: []string{"ambient-source"}})
 			c := s.choice(join("source", n))
 			if c != "" && c != "not-found" {
-				g.add(procedure.Step{ID: join("settled", n), Stage: g.stageNow(), Ask: "ambient.settled", Form: procedure.FormChoice, Choices: []string{"stopped", "still-there"}, Args: args, Cautions: []string{"ambient-source"}})
+				g.add(procedure.Step{ID: join("settled", n), Stage: g.stageNow(), Ask: "ambient.settled", Form: procedure.FormChoice, Choices: []string{"stopped", "still-there"}, Args: maps.Clone(args), Cautions: []string{"ambient-source"}})
 			}
 			if c != "" && (c == "not-found" || s.choice(join("settled", n)) != "") && s.baselineBefore(h.n) {
 				// Clearing the air spoils the test: closed up again, the zero is read anew.
-				g.add(procedure.Step{ID: join("aired", n), Stage: g.stageNow(), Ask: "ambient.aired", Form: procedure.FormChoice, Choices: []string{"kept-shut", "opened"}, Args: args, Cautions: []string{"ambient-source"}})
+				g.add(procedure.Step{ID: join("aired", n), Stage: g.stageNow(), Ask: "ambient.aired", Form: procedure.FormChoice, Choices: []string{"kept-shut", "opened"}, Args: maps.Clone(args), Cautions: []string{"ambient-source"}})
 			}
 		}
 	}
@@ -1741,6 +1760,8 @@ func (g *gen) putBack() {
 		if s.choice(keyReentry) != "cleared" {
 			return
 		}
+		// The air is read before anybody kneels at a pilot.
+		g.add(procedure.Step{ID: "putback/ambient", Stage: procedure.StagePutBack, Ask: "ambient.reentry", Form: procedure.FormAmbient, Unit: "ppm", Cautions: []string{"after-leave"}})
 	}
 	if !s.touched() && (!g.full || !slices.ContainsFunc(g.appl, procedure.Appliance.Fired)) {
 		return // nothing in the house was changed, or would have been

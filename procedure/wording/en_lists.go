@@ -247,6 +247,6 @@ var enCautions = map[string]Caution{
 	"co-sample":           {"CAUTION", "Flue gas is hot. Sample before room air mixes in: below the draft hood, every cell, the highest counts. Zero the meter only outdoors."},
 	"put-back":            {"WARNING", "A pilot left out or a vent left open hurts people tonight. Light every pilot as its maker says. Check each line with your own eyes."},
 	"after-leave":         {"WARNING", "Nobody goes in until the fire service or fuel supplier says so. Go in with the CO monitor on."},
-	"house-still-changed": {"WARNING", "The house may still be as the test set it: fans, doors, burners. Read ambient CO first. Vents have cooled since."},
+	"house-still-changed": {"WARNING", "The house may still be as the test set it: fans, doors, windows; a burner may be on. Read ambient CO first. What was being timed is void."},
 	"shutdown":            {"WARNING", "Do not walk away from a running burner at worst case. Switch off all of this first, then stop. Alarm, smell, illness: /! and out FIRST."},
 }

@@ -57,6 +57,8 @@ var enSteps = map[string]step{
 		why: "A burner that spills fills the room with CO you cannot smell.\nRead it at face height, away from the draft hood.\nAbove 35 ppm the test ends; 70 ppm: out first."},
 	"ambient.resume": {ask: "What is the CO in the room air now?", box: "ppm", src: "tiers",
 		why: "Time has passed; a burner may have run while nobody watched.\nRead it before anything else is touched.\nFrom 9 ppm its source must be found; above 35 all go out."},
+	"ambient.reentry": {ask: "Back in: what is the CO in the room air?", box: "ppm", src: "tiers",
+		why: "What drove everyone out may still be in the air.\nRead it at the door and again at the appliance.\nFrom 9 ppm its source must be found; above 35 all go out."},
 	"ambient.now": {ask: "Ambient CO now?", box: "ppm", src: "tiers",
 		why: "CO rises fast where a burner spills.\nWhile burners run, read it every 2 minutes (own rule).\nAbove 35 ppm the test ends; 70 ppm: out first."},
 	"ambient.source": {title: "CO IN THE AIR", ask: "Where does the CO in the room air come from?", src: "tiers",
@@ -236,6 +238,7 @@ var enSteps = map[string]step{
 	"doubt.clock":          {ask: "The computer's clock went back. Was the time right?", src: "own", why: doubtWhy},
 	"doubt.warm-vent":      {ask: "Vent of the {name} used {minutes} min before. Wait {limit} min?", src: "scheme", why: doubtWhy},
 	"doubt.early-co":       {ask: "CO {minutes} min after the {name} lit: steady? Else at {limit} min.", src: "scheme", why: doubtWhy},
+	"doubt.not-held":       {ask: "Zone {value} Pa, worst case was {want}. Still set so?", src: "own", why: doubtWhy},
 	"doubt.low-net":        {ask: "Net {value} Pa; fans should reach about {want}. Window open?", src: "practice", why: doubtWhy},
 }
 

@@ -111,6 +111,7 @@ var enText = map[string]string{
 
 	"do.off":          "Shut {what} off and keep it off. Tell the household.",
 	"do.fuel-off":     "Shut off the fuel to {what} now. Tell the household.",
+	"not-lit":         "{name}: not lit, so spillage, draft and CO were not tested",
 	"do.no-fans":      "Tell the household: never run {what} with all fans on.",
 	"do.emergency":    "Call the emergency services from outside.",
 	"do.settle":       "Settle it: off/on pairs, longer readings, or a calmer day.",
@@ -238,7 +239,7 @@ var enText = map[string]string{
 	"key.spill.natural": "spillage of {name}, natural conditions", "key.draft": "draft of {name}", "key.draft.natural": "draft of {name}, natural conditions", "key.co": "CO of {name}",
 	"key.ambient": "ambient CO with {name} lit", "key.together": "all lit on one vent", "key.flame": "flame of {name}", "key.breech": "draft its maker asks of {name}",
 	"key.doors": "inside doors of {name}", "key.redoors": "inside doors of {name}, again", "key.firedoors": "inside doors of {name}, again", "key.pairs": "off/on pairs of {name}",
-	"key.settle": "close call of {name}", "key.cooled": "vent of {name} cooled", "key.putback": "house put back", "key.told": "who was told", "key.decide": "name of the tester",
+	"key.settle": "close call of {name}", "key.cooled": "vent of {name} cooled", "key.putback": "house put back", "key.putback.ambient": "ambient CO on going in again", "short.ambient.reentry": "ambient CO, back in", "key.told": "who was told", "key.decide": "name of the tester",
 	"key.serviced": "service of {name}", "key.source": "source of the CO", "key.settled": "source of the CO stopped", "key.resume": "house after the stop", "key.aired": "house opened to clear the air", "key.confirm": "list from last time", "key.fired": "minutes since burners ran",
 	"key.arrive.lel": "gas in the room air", "key.arrive.ambient": "ambient CO at arrival", "key.arrive.weather": "weather", "key.arrive.danger": "danger questions", "key.arrive.ready": "questions before the test",
 	"key.list.appliances": "list of appliances", "key.list.zones": "list of zones", "key.list.fans": "list of fans", "key.list.doors": "list of inside doors", "key.list.airhandlers": "list of air handlers",
@@ -293,7 +294,7 @@ var enText = map[string]string{
 	"short-doubt.no-step": "pressure stayed when fans came on.", "short-doubt.frozen": "values never moved.", "short-doubt.baseline-high": "baseline high in cold weather.",
 	"short-doubt.drift": "baselines differ.", "short-doubt.diluted": "flue sample mixed with room air.", "short-doubt.zero-air": "meter perhaps zeroed in bad air.",
 	"short-doubt.draft-no-spill": "weak draft, yet no spillage.", "short-doubt.clock": "the computer's clock went back.", "short-doubt.warm-vent": "vent perhaps warm at light-off.",
-	"short-doubt.early-co": "CO read too soon after light-off.", "short-doubt.low-net": "zone pulled less than its fans should.",
+	"short-doubt.not-held": "zone read weaker than at worst case.", "short-doubt.early-co": "CO read too soon after light-off.", "short-doubt.low-net": "zone pulled less than its fans should.",
 
 	// reasons
 	"about-net.fail":             "{name}: net {value} Pa is past the limit {limit}{sure}.",
@@ -318,6 +319,9 @@ var enText = map[string]string{
 	"about-draft.none":           "{name}: draft {where} could not be judged.",
 	"about-co.fail":              "{name}: CO {value} ppm{basis} is over {limit} ppm{sure}.",
 	"about-co.value":             "{name}: CO {value} ppm{basis}{sure}.",
+	"about-co.upto":              "{name}: CO {value} ppm{basis}, up to {limit}{sure}.",
+	"about-co.over-band":         "{name}: CO {value} ppm, over {limit}{basis}{sure}.",
+	"limit-memory":               "limit from memory",
 	"about-co.over":              "{name}: CO above the meter's range{sure}.",
 	"about-co.pass":              "{name}: CO {value} ppm{basis}, inside {limit} ppm{sure}.",
 	"about-co.none":              "{name}: CO could not be judged.",

@@ -129,7 +129,15 @@ func Reason(l Lang, f procedure.Finding, names func(id string) string) string {
 		extra = append(extra, say(l, "give-take", "u", num(*f.Uncertainty, decimals(f.Unit))))
 	}
 	if f.Evidence == procedure.EvidenceMemory && f.Checked == nil {
-		extra = append(extra, Evidence(l, f.Evidence))
+		// The figure that was measured is not from memory: say whose it is.
+		key := "limit-memory"
+		if k := aboutOf(f); k == aboutNet || k == aboutSpill || k == aboutDraft {
+			key = "" // its limit stands beside it
+		}
+		extra = append(extra, say(l, key))
+		if key == "" {
+			extra[len(extra)-1] = Evidence(l, f.Evidence)
+		}
 	}
 	if len(f.Unsure) > 0 {
 		var facts []string
@@ -231,9 +239,11 @@ func Reason(l Lang, f procedure.Finding, names func(id string) string) string {
 			return co("none")
 		case v == "":
 			return co("unjudged")
+		case f.Rule == "co-matrix" && f.Limit != nil && v == "pass":
+			return co("upto")
+		case f.Rule == "co-matrix" && f.Limit != nil && f.Margin != nil && *f.Margin < 0:
+			return co("over-band")
 		case f.Limit == nil || f.Rule == "co-matrix":
-			// The bound of a matrix row is where its band ends: the value lies
-			// inside it, whatever the row leads to.
 			return co("value")
 		case v == "pass":
 			return co("pass")
@@ -577,3 +587,16 @@ func LimitText(l Lang, r procedure.Limit) string {
 	}
 	return t
 }
+
+// DoStatus says what is to be done for the status of an appliance; "" for one
+// that may run.
+func DoStatus(l Lang, st procedure.Status, name string) string {
+	key := map[procedure.Status]string{procedure.FuelOff: "do.fuel-off", procedure.OffUntilServiced: "do.off"}[st]
+	if key == "" {
+		return ""
+	}
+	return say(l, key, "what", say(l, "with-article", "what", name))
+}
+
+// NotLit says that an appliance was not tried because lighting it was not safe.
+func NotLit(l Lang, name string) string { return capital(say(l, "not-lit", "name", name)) }

@@ -127,7 +127,7 @@ func finite(v *float64) *float64 {
 	if v == nil || math.IsNaN(*v) || math.IsInf(*v, 0) {
 		return nil
 	}
-	x := *v
+	x := math.Round(*v*1e6) / 1e6 // no tail of binary fractions
 	return &x
 }
 
