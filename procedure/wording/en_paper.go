@@ -1,0 +1,3 @@
+package wording
+
+var enPaper = map[string]string{}

@@ -1,0 +1,3 @@
+package wording
+
+var esPaper = map[string]string{}
