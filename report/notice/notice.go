@@ -25,14 +25,15 @@ import (
 const MaxFound = 8
 
 // maxDo is the same for things to do, without those of the decision itself.
-const maxDo = 6
+const maxDo = 4
 
 // maxNames is how many appliances one line names, and maxRunes how long they
 // may be together: a line for forty appliances must not push the rest off the
-// page. longName is where one name is cut.
+// page. longName is where one name is cut in its
+// middle.
 const (
 	maxNames = 5
-	maxRunes = 90
+	maxRunes = 70
 	longName = 40
 )
 
@@ -132,8 +133,8 @@ func (b *builder) name(id string) string {
 		n = id
 	}
 	n = report.Clean(wording.LocalName(b.l, b.kinds[id], n))
-	if r := []rune(n); len(r) > longName {
-		n = strings.TrimRight(string(r[:longName-3]), " ") + "..."
+	if r := []rune(n); len(r) > longName { // the end stays: there stands what tells two of a kind apart
+		n = strings.TrimRight(string(r[:longName-15]), " ") + "..." + string(r[len(r)-12:])
 	}
 	return n
 }

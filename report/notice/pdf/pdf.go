@@ -174,6 +174,9 @@ func (d *doc) part(x, y, width, size float64, title string, lines []string, mark
 		in := 0.0
 		if mark != "" {
 			in = size * 0.45
+			if len(lines) > 9 && mark == "1" {
+				in = size * 0.62
+			}
 		}
 		d.Font("", size)
 		if draw && mark != "" {
