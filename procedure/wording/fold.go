@@ -65,3 +65,12 @@ func merged(a, b map[string]string) map[string]string {
 	}
 	return out
 }
+
+// under puts a prefix before every key.
+func under(prefix string, m map[string]string) map[string]string {
+	out := make(map[string]string, len(m))
+	for k, v := range m {
+		out[prefix+k] = v
+	}
+	return out
+}
