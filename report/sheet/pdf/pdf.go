@@ -58,7 +58,10 @@ func (d *doc) page() {
 	d.F.AddPage()
 	d.Font("B", 8)
 	d.Put(margin, 8, d.s.Title)
-	d.Font("", 7.4)
+	size := 7.4
+	for d.Font("", size); size > 5.4 && d.Width(d.s.Sub) > d.width(); d.Font("", size) {
+		size -= 0.2
+	}
 	d.Put(margin, 11.6, d.Fit(d.s.Sub, d.width()))
 	d.F.SetLineWidth(0.3)
 	d.F.Line(margin, 15.4, d.W-margin, 15.4)
