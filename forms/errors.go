@@ -9,7 +9,7 @@ import (
 	"cazward/procedure/reading"
 )
 
-// Refusal says why an answer was not kept. Text is Code and Args in English,
+// Refusal says why an answer was not kept. Text is Code and Args in words,
 // in the voice of the screens: what, why, what next.
 type Refusal struct {
 	Code string
@@ -20,10 +20,11 @@ type Refusal struct {
 // Error implements error.
 func (r *Refusal) Error() string { return r.Text }
 
-// Words puts a code and its arguments into English. A code it does not know
-// comes back as it is, so that nothing is refused without a word.
+// Words puts a code and its arguments into the language that [Speak] set. A
+// code it does not know comes back as it is, so that nothing is refused
+// without a word.
 func Words(code string, args map[string]string) string {
-	t, ok := english[code]
+	t, ok := phrase(code)
 	if !ok {
 		return code
 	}
@@ -40,7 +41,7 @@ func refuse(code string, kv ...string) error {
 	for i := 0; i+1 < len(kv); i += 2 {
 		args[kv[i]] = kv[i+1]
 	}
-	return &Refusal{Code: code, Args: args, Text: "NOT KEPT  " + Words(code, args)}
+	return &Refusal{Code: code, Args: args, Text: Words("not-kept", map[string]string{"text": Words(code, args)})}
 }
 
 // hint is how the step is answered, for the end of a refusal.
@@ -48,7 +49,7 @@ func hint(step procedure.Step) string {
 	n := len(step.Choices)
 	unit := step.Unit
 	if unit == "" {
-		unit = "plain figures"
+		unit = Words("plain-figures", nil)
 	}
 	return Words("hint/"+string(step.Form), map[string]string{"max": itoa(n), "unit": unit})
 }
@@ -141,6 +142,48 @@ var english = map[string]string{
 	"doubt-how":        "ok needs what was looked at: ok hoses, both ends.",
 	"mark-terminal":    "a mark needs a terminal. Type the time: 37s, none, still 60s.",
 	"no-such-key":      `"/{text}" is no key here. / alone lists them; // types a slash.`,
+
+	"the-line":       "the line",
+	"plain-figures":  "plain figures",
+	"not-kept":       "NOT KEPT  {text}",
+	"signal/DANGER":  "DANGER",
+	"signal/WARNING": "WARNING",
+	"signal/CAUTION": "CAUTION",
+	"signal/NOTICE":  "NOTICE",
+
+	// what the command says on the screens
+	"msg/unsaved":      "STOPPED   {err}: this answer is NOT saved. Write it down. Free space, press Enter. Last kept: {n}.",
+	"msg/unsaved-mark": "STOPPED   {err}: this mark is NOT saved. Time it again.",
+	"msg/unsaved-this": "STOPPED   {err}: this is NOT saved. Last kept: {n}.",
+	"msg/shut-first":   "NOT YET   switch all of it off first, then stop. In danger: /! and out.",
+	"msg/no-open":      "NOT KEPT  no open record in this folder. Choose 2 for a new home.",
+	"msg/no-back":      "nothing to go back to",
+	"msg/no-fix":       "no answer to fix",
+	"msg/doubt-again":  "a doubt is settled by reading again",
+	"msg/changed":      "changed; {n} asked again",
+	"msg/keep-name":    "{path}  keep this name: it is how you go on",
+	"msg/torn":         "its last line was cut off and counts for nothing; the bytes are kept in {path}",
+	"msg/input-ended":  "input ended",
+	"msg/stopped":      "stopped",
+	"msg/pause":        "{why}; step {step} has no answer; {n} kept; go on with: cazward walk {path}",
+	"msg/closed":       "decision {decision}; record {record}; {report}; next: cazward show {record}",
+	"msg/report":       "report {path}",
+	"msg/no-report":    "report not written: {err}",
+	"msg/not-saved":    "not saved: {err}",
+	"msg/was":          "was: {what}",
+	"msg/demo":         "DEMO HOUSE, INVENTED",
+	"msg/demo-short":   "DEMO, INVENTED",
+	"msg/practice":     "PRACTICE",
+	"msg/over":         "over range",
+	"msg/risk":         "risk accepted: {row}: {reason}",
+	"msg/back":         "HOUSE PUT BACK {n} of {of}",
+	"msg/back-open":    "HOUSE PUT BACK {n} of {of}: open {what}",
+	"msg/back-none":    "HOUSE PUT BACK: nothing was changed, or not done",
+	"msg/tested":       "NOT TESTED none",
+	"msg/not-tested":   "NOT TESTED {what}",
+	"msg/today":        "{at} today",
+	"msg/stopped-at":   "{home}, stopped {at}",
+	"msg/demo-types":   "{shows}   (= types it for you)",
 
 	"reading/empty":                 "nothing was typed. Enter alone never means fine. {hint}",
 	"reading/no-sign":               "{text} has no sign. Zone lower than outdoors: -{text}. Higher: +{text}.",

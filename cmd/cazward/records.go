@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -163,6 +164,7 @@ func exitCodeOf(err error) int { return report(io.Discard, err) }
 type reportOptions struct {
 	size   string
 	before string // record of an earlier phase to compare with
+	lang   wording.Lang
 }
 
 // inputOf is what a report is built from, with the earlier phase where one
@@ -173,6 +175,10 @@ func inputOf(record string, o reportOptions) (*loaded, reports.Input, error) {
 		return nil, reports.Input{}, err
 	}
 	in := l.input()
+	if o.lang != "" {
+		in.Lang = o.lang
+	}
+	localize(&in)
 	if o.before == "" {
 		return l, in, nil
 	}
@@ -208,12 +214,16 @@ func writeReport(record, out string, o reportOptions) error {
 }
 
 func reportCmd(e *env) *cobra.Command {
-	var out string
+	var out, lang string
 	var o reportOptions
 	c := &cobra.Command{Use: "report RECORD", Short: "write the report; the suffix of the output says which", Args: cobra.ExactArgs(1),
 		RunE: func(_ *cobra.Command, args []string) error {
 			if o.size != "letter" && o.size != "a4" {
 				return usage("sizes are letter and a4", "unknown size %q", o.size)
+			}
+			var err error
+			if o.lang, err = language(lang); err != nil {
+				return err
 			}
 			if out == "" {
 				return usage("give -o FILE.pdf or -o FILE.txt, or -o - for plain text on standard output", "no output named")
@@ -236,8 +246,34 @@ func reportCmd(e *env) *cobra.Command {
 		}}
 	c.Flags().StringVarP(&out, "output", "o", "", "file to write: .pdf, .txt, .json")
 	c.Flags().StringVar(&o.size, "size", "letter", "letter or a4")
+	c.Flags().StringVar(&lang, "lang", "en", "en or es")
 	c.Flags().StringVar(&o.before, "before", "", "record of an earlier phase to compare with")
 	return c
+}
+
+// localize gives things that the program named itself their names in the
+// language of the report, whatever language the test was walked in.
+func localize(in *reports.Input) {
+	o, j := &in.Observations, &in.Judgement
+	o.Zones, o.Appliances = slices.Clone(o.Zones), slices.Clone(o.Appliances)
+	j.Appliances = slices.Clone(j.Appliances)
+	for i, z := range o.Zones {
+		o.Zones[i].Name = wording.LocalName(in.Lang, strings.TrimRight(z.ID, "-0123456789"), z.Name)
+	}
+	for i, a := range o.Appliances {
+		o.Appliances[i].Name = wording.LocalName(in.Lang, string(a.Kind), a.Name)
+		for k := range j.Appliances {
+			if j.Appliances[k].ID == a.ID {
+				j.Appliances[k].Name = wording.LocalName(in.Lang, string(a.Kind), j.Appliances[k].Name)
+			}
+		}
+	}
+	for _, list := range []*[]procedure.RosterItem{&o.Fans, &o.Doors, &o.AirHandlers} {
+		*list = slices.Clone(*list)
+		for i, it := range *list {
+			(*list)[i].Name = wording.LocalName(in.Lang, it.Kind, it.Name)
+		}
+	}
 }
 
 func sameFile(a, b string) bool {

@@ -24,6 +24,15 @@ type store interface {
 	Close() error
 }
 
+// words are those of the screens, in the language that they speak.
+func words(code string, kv ...string) string {
+	args := map[string]string{}
+	for i := 0; i+1 < len(kv); i += 2 {
+		args[kv[i]] = kv[i+1]
+	}
+	return forms.Words(code, args)
+}
+
 // session is one sitting at one record: the loop of ask, apply on a copy,
 // write, and only then show the next screen.
 type session struct {
@@ -123,7 +132,7 @@ func (s *session) screen(step procedure.Step) error {
 	v := s.view(step)
 	r, err := s.p.Ask(v)
 	if errors.Is(err, io.EOF) {
-		return s.pause("input ended")
+		return s.pause(words("msg/input-ended"))
 	}
 	if err != nil {
 		return err
@@ -183,12 +192,12 @@ func (s *session) answer(step procedure.Step, text string, fix *fixing) error {
 	if err := s.commit(evs...); err != nil {
 		var u *unsaved
 		if errors.As(err, &u) {
-			s.msg, s.text = fmt.Sprintf("STOPPED   %s: this answer is NOT saved. Write it down. Free space, press Enter. Last kept: %d.", u.err, before), shown
+			s.msg, s.text = words("msg/unsaved", "err", u.err.Error(), "n", fmt.Sprint(before)), shown
 			return nil
 		}
 		var ref *sequence.Refused
 		if errors.As(err, &ref) {
-			s.msg, s.text = "NOT KEPT  "+ref.Text, shown
+			s.msg, s.text = words("not-kept", "text", ref.Text), shown
 			return nil
 		}
 		return err
@@ -222,9 +231,9 @@ func (s *session) pause(why string) error {
 	if st, ok := s.st.Next(); ok {
 		step = st.ID
 	}
-	s.last = fmt.Sprintf("%s; step %s has no answer; %d kept; go on with: cazward walk %s", why, step, s.st.Last(), s.path)
+	s.last = words("msg/pause", "why", why, "step", step, "n", fmt.Sprint(s.st.Last()), "path", s.path)
 	s.p.Tell("stopped", s.last)
-	s.last = "stopped: " + s.last
+	s.last = forms.Label("stopped") + ": " + s.last
 	return errStopped
 }
 
@@ -238,7 +247,7 @@ func (s *session) clock(step procedure.Step, r forms.Reply) error {
 	if err := s.commit(ev); err != nil {
 		var ref *sequence.Refused
 		if errors.As(err, &ref) {
-			s.msg = "NOT KEPT  " + ref.Text
+			s.msg = words("not-kept", "text", ref.Text)
 			if ref.Code == "clock-differs" {
 				return s.commit(s.event(procedure.KindTimer, step.ID, &procedure.Timer{Act: "void", Wall: r.Timer.Wall, Mono: r.Timer.Mono}))
 			}
@@ -246,7 +255,7 @@ func (s *session) clock(step procedure.Step, r forms.Reply) error {
 		}
 		var u *unsaved
 		if errors.As(err, &u) {
-			s.msg = fmt.Sprintf("STOPPED   %s: this mark is NOT saved. Time it again.", u.err)
+			s.msg = words("msg/unsaved-mark", "err", u.err.Error())
 			return nil
 		}
 		return err
@@ -266,7 +275,7 @@ func (s *session) ask(step procedure.Step, old string) (forms.Entry, string, err
 		v.Old, v.Message, v.Text = old, msg, text
 		r, err := s.p.Ask(v)
 		if errors.Is(err, io.EOF) {
-			return forms.Entry{}, "", s.pause("input ended")
+			return forms.Entry{}, "", s.pause(words("msg/input-ended"))
 		}
 		if err != nil {
 			return forms.Entry{}, "", err
@@ -301,7 +310,7 @@ func (s *session) own(ask string, f procedure.Form, from procedure.Step) procedu
 func (s *session) alarm() error {
 	h := &procedure.Hazard{Code: procedure.Alarm}
 	if err := s.commit(s.event(procedure.KindHazard, "", h)); err != nil {
-		s.p.Tell("danger", "not saved: "+err.Error())
+		s.p.Tell("danger", words("msg/not-saved", "err", err.Error()))
 	}
 	return s.stop(*h, procedure.ActOut)
 }
@@ -338,7 +347,7 @@ func (s *session) control(step procedure.Step, r forms.Reply) error {
 		if ok, err := s.shutDown(step); err != nil || !ok {
 			return err
 		}
-		return s.pause("stopped")
+		return s.pause(words("msg/stopped"))
 	}
 	return nil
 }
@@ -352,10 +361,10 @@ func (s *session) own1(evs ...procedure.Event) error {
 	var u *unsaved
 	switch {
 	case errors.As(err, &ref):
-		s.msg = "NOT KEPT  " + ref.Text
+		s.msg = words("not-kept", "text", ref.Text)
 		return nil
 	case errors.As(err, &u):
-		s.msg = fmt.Sprintf("STOPPED   %s: this is NOT saved. Last kept: %d.", u.err, before)
+		s.msg = words("msg/unsaved-this", "err", u.err.Error(), "n", fmt.Sprint(before))
 		return nil
 	case err != nil:
 		return err
@@ -457,7 +466,7 @@ func (s *session) shutDown(step procedure.Step) (bool, error) {
 	}
 	_, typed, err := s.ask(st, "")
 	if err == nil && typed != "" && strings.TrimSpace(strings.ToLower(typed)) != "ok" {
-		s.msg = "NOT YET   switch all of it off first, then stop. In danger: /! and out."
+		s.msg = words("msg/shut-first")
 		return false, nil
 	}
 	return typed != "", err
@@ -533,7 +542,7 @@ func (s *session) back(step procedure.Step) error {
 			return s.fixStep(st)
 		}
 	}
-	s.msg = "nothing to go back to"
+	s.msg = words("msg/no-back")
 	return nil
 }
 
@@ -551,7 +560,7 @@ func (s *session) fix(step procedure.Step, find string) error {
 		steps = append(steps, st)
 	}
 	if len(steps) == 0 {
-		s.msg = "no answer to fix"
+		s.msg = words("msg/no-fix")
 		return nil
 	}
 	st := s.own("fix.pick", procedure.FormChoice, step)
@@ -598,7 +607,7 @@ func (s *session) typed(st procedure.Step) string {
 func (s *session) fixStep(st procedure.Step) error {
 	if st.Form == procedure.FormClock || st.Form == procedure.FormDoubt {
 		if st.Form == procedure.FormDoubt {
-			s.msg = "a doubt is settled by reading again"
+			s.msg = words("msg/doubt-again")
 			return nil
 		}
 	}
@@ -617,7 +626,7 @@ func (s *session) fixStep(st procedure.Step) error {
 		v.Old, v.Message, v.Text = old, s.msg, s.text
 		r, err := s.p.Ask(v)
 		if errors.Is(err, io.EOF) {
-			return s.pause("input ended")
+			return s.pause(words("msg/input-ended"))
 		}
 		if err != nil {
 			return err
@@ -637,7 +646,7 @@ func (s *session) fixStep(st procedure.Step) error {
 		}
 	}
 	if n := s.open() - before; n > 0 {
-		s.msg = fmt.Sprintf("changed; %d asked again", n)
+		s.msg = words("msg/changed", "n", fmt.Sprint(n))
 	}
 	return nil
 }
@@ -660,12 +669,12 @@ func (s *session) finish() error {
 	}
 	pdf := strings.TrimSuffix(s.path, filepath.Ext(s.path)) + ".pdf"
 	rep := ""
-	if err := writeReport(s.path, pdf, reportOptions{size: "letter", before: s.prior}); err != nil {
-		rep = "report not written: " + err.Error()
+	if err := writeReport(s.path, pdf, reportOptions{size: "letter", before: s.prior, lang: wording.OnPaper(s.lang)}); err != nil {
+		rep = words("msg/no-report", "err", err.Error())
 	} else {
-		rep = "report " + pdf
+		rep = words("msg/report", "path", pdf)
 	}
-	s.last = fmt.Sprintf("decision %s; record %s; %s; next: cazward show %s", d.Decision, s.path, rep, s.path)
+	s.last = words("msg/closed", "decision", string(d.Decision), "record", s.path, "report", rep)
 	s.p.Tell("closed", s.last)
 	return nil
 }

@@ -25,7 +25,7 @@ func (s *session) view(step procedure.Step) forms.View {
 	v.House = s.house(step)
 	if s.st.Header().Practice != nil {
 		if shows, typed := practice.Demo(step); typed != "" {
-			v.Words.How = append([]string{shows + "   (= types it for you)"}, v.Words.How...)
+			v.Words.How = append([]string{words("msg/demo-types", "shows", shows)}, v.Words.How...)
 		}
 	}
 	for _, c := range step.Offer { // what would be confirmed stands on the screen
@@ -37,8 +37,8 @@ func (s *session) view(step procedure.Step) forms.View {
 			step.Items = items
 		}
 		line := wording.KeptText(s.lang, procedure.Step{ID: c.Step, Form: procedure.FormConfirm, Name: step.Name, Items: step.Items, Args: map[string]string{}}, &c.Answer)
-		v.Words.How = append(v.Words.How, "was: "+line)
-		v.Words.Plain += " Was: " + line + "."
+		v.Words.How = append(v.Words.How, words("msg/was", "what", line))
+		v.Words.Plain += " " + capital(words("msg/was", "what", line)) + "."
 	}
 	v.SoFar = s.soFar()
 	s.net(step, &v)
@@ -62,16 +62,16 @@ func (s *session) where(step procedure.Step) forms.Where {
 		}
 	}
 	if h.Practice != nil {
-		w.Mark, w.MarkShort = "DEMO HOUSE, INVENTED", "DEMO, INVENTED"
+		w.Mark, w.MarkShort = words("msg/demo"), words("msg/demo-short")
 		if h.Practice.House != practice.DemoName {
-			w.Mark, w.MarkShort = "PRACTICE", "PRACTICE"
+			w.Mark, w.MarkShort = words("msg/practice"), words("msg/practice")
 		}
 	}
 	if v, over, at, ok := s.st.Ambient(); ok {
 		w.AmbientAt = at
 		w.Ambient = reading.Format(v, -1)
 		if over {
-			w.Ambient = "over range"
+			w.Ambient = words("msg/over")
 		}
 	}
 	return w
@@ -205,9 +205,9 @@ func decisionPage(l wording.Lang, o procedure.Observations, j procedure.Judgemen
 		}
 	}
 	for _, r := range j.AcceptedRisks {
-		add("why", "risk accepted: "+r.Row+": "+r.Reason)
+		add("why", words("msg/risk", "row", r.Row, "reason", r.Reason))
 	}
-	add("holds", strings.TrimPrefix(strings.Join(wording.Holds(l), " "), "HOLDS ")) // the screen has that word at the left
+	add("holds", strings.TrimPrefix(strings.Join(wording.Holds(l), " "), words("screen/holds")+" ")) // the screen has that word at the left
 	back, all, open := 0, 0, []string{}
 	for _, c := range o.Checks {
 		if c.Stage == procedure.StagePutBack {
@@ -219,20 +219,20 @@ func decisionPage(l wording.Lang, o procedure.Observations, j procedure.Judgemen
 			}
 		}
 	}
-	line := fmt.Sprintf("HOUSE PUT BACK %d of %d", back, all)
+	line := words("msg/back", "n", fmt.Sprint(back), "of", fmt.Sprint(all))
 	if len(open) > 0 {
-		line += ": open " + strings.Join(open, ", ")
+		line = words("msg/back-open", "n", fmt.Sprint(back), "of", fmt.Sprint(all), "what", strings.Join(open, ", "))
 	}
 	if all == 0 {
-		line = "HOUSE PUT BACK: nothing was changed, or not done"
+		line = words("msg/back-none")
 	}
 	var missing []string
 	for _, m := range j.Missing {
 		missing = append(missing, wording.MissingText(l, m, name))
 	}
-	nt := "NOT TESTED none"
+	nt := words("msg/tested")
 	if len(missing) > 0 {
-		nt = "NOT TESTED " + strings.Join(missing, "; ")
+		nt = words("msg/not-tested", "what", strings.Join(missing, "; "))
 	}
 	add("back", line, nt)
 	return out
@@ -262,6 +262,13 @@ func whyDo(l wording.Lang, o procedure.Observations, j procedure.Judgement) (why
 		}
 	}
 	return why, do
+}
+
+func capital(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
 }
 
 // canonical is data as they stand in a record, for telling whether an answer

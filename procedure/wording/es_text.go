@@ -6,7 +6,7 @@ var esText = map[string]string{
 	"stage.arrive": "llegada", "stage.list": "lista", "stage.look": "revisión", "stage.prepare": "preparar", "stage.hose": "mangueras", "stage.baseline": "base",
 	"stage.fans": "extractores", "stage.doors": "puertas", "stage.air-handler": "manejadora", "stage.caz-door": "puerta CAZ", "stage.worst-case": "peor caso",
 	"stage.appliances": "aparatos", "stage.closing-baseline": "base final", "stage.natural": "natural", "stage.put-back": "restablecer", "stage.decide": "decidir",
-	"phase.test-in": "inicial (test-in)", "phase.daily": "prueba diaria", "phase.test-out": "final (test-out)",
+	"phase.test-in": "inicial", "phase.daily": "diaria", "phase.test-out": "final",
 
 	"evidence.":               "fuente no conocida",
 	"evidence.seen":           "documento leído",
