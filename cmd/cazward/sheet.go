@@ -15,7 +15,7 @@ import (
 )
 
 func sheetCmd(e *env) *cobra.Command {
-	var out, size, lang, scheme, phase string
+	var out, size, lang, scheme, phase, units string
 	var overlays []string
 	c := &cobra.Command{Use: "sheet -o FILE.pdf", Short: "blank field sheet of a scheme, or the same as a file to fill (.yaml)", Args: cobra.NoArgs,
 		RunE: func(*cobra.Command, []string) error {
@@ -25,6 +25,9 @@ func sheetCmd(e *env) *cobra.Command {
 			l, err := language(lang)
 			if err != nil {
 				return err
+			}
+			if units != "us" && units != "si" {
+				return usage("units are us and si", "unknown units %q", units)
 			}
 			ph := procedure.Phase(phase)
 			if ph != procedure.TestIn && ph != procedure.Daily && ph != procedure.TestOut {
@@ -41,7 +44,7 @@ func sheetCmd(e *env) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			s := blank.Build(blank.Input{Plan: set.Plan(ph), Rules: set.Rules(), Phase: ph, Lang: l, Day: e.now(), ProgramVersion: version})
+			s := blank.Build(blank.Input{Plan: set.Plan(ph), Rules: set.Rules(), Phase: ph, Lang: l, Units: units, Day: e.now(), ProgramVersion: version})
 			if out == "-" {
 				return blank.WriteYAML(e.out, s)
 			}
@@ -61,6 +64,7 @@ func sheetCmd(e *env) *cobra.Command {
 	f.StringVarP(&out, "output", "o", "", "file to write: .pdf, .yaml, or - for YAML")
 	f.StringVar(&size, "size", "letter", "letter or a4")
 	f.StringVar(&lang, "lang", "en", "en or es")
+	f.StringVar(&units, "units", "us", "us: mph and F; si: km/h and C; pressures are Pa in both")
 	f.StringVar(&scheme, "scheme", "graded-2005", "limit scheme; see: cazward limits list")
 	f.StringVar(&phase, "phase", "test-in", "test-in, daily or test-out")
 	f.StringArrayVar(&overlays, "limits", nil, "overlay file on the scheme")

@@ -6,6 +6,7 @@
 package sheet
 
 import (
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -22,6 +23,7 @@ type Input struct {
 	Rules          procedure.Rules
 	Phase          procedure.Phase
 	Lang           wording.Lang
+	Units          string    // "us" (also ""): mph and F; "si": km/h and C
 	Day            time.Time // for the YAML, which needs a date; the paper has a blank
 	ProgramVersion string
 }
@@ -163,7 +165,11 @@ func (b *builder) step(field string, st procedure.Step) Row {
 	}
 	sc := wording.For(b.l, asked, b.p)
 	r := Row{Field: field, Ask: sc.Question, Choices: sc.Choices, Wanted: st.Wanted}
-	how := b.w("form."+string(st.Form), "min", strconv.Itoa(max(2, b.p.Baseline.MinSamples)), "pairs", strconv.Itoa(max(3, b.p.Constants.MinPairs)), "limit", st.Args["limit"])
+	form := string(st.Form)
+	if st.Form == procedure.FormWeather && b.in.Units == "si" {
+		form += "-si"
+	}
+	how := b.w("form."+form, "min", strconv.Itoa(max(2, b.p.Baseline.MinSamples)), "pairs", strconv.Itoa(max(3, b.p.Constants.MinPairs)), "limit", st.Args["limit"])
 	if how != "" {
 		r.How = strings.Split(how, "\n")
 	}
@@ -173,7 +179,7 @@ func (b *builder) step(field string, st procedure.Step) Row {
 	for i, t := range sc.Items {
 		r.Items = append(r.Items, Item{Text: t, Nums: []int{i + 1}})
 	}
-	blank := b.w("blank." + string(st.Form))
+	blank := b.w("blank." + form)
 	if strings.HasPrefix(st.Ask, "ambient") && st.Unit == "%" {
 		blank = "% LEL"
 	}
@@ -575,6 +581,9 @@ func num(v float64, decimals int) string { return reading.Format(v, decimals) }
 
 func sec(v float64) string { return num(v, 0) }
 
+// weakest prints a draft limit with two decimals, never weaker than it is.
+func weakest(pa float64) string { return num(math.Floor(pa*100+1e-6)/100, -1) }
+
 func (b *builder) sums() Part {
 	u := b.p.Constants
 	rows := []Row{
@@ -588,9 +597,17 @@ func (b *builder) sums() Part {
 		var pts []string
 		// Each ten degrees between the first point and the last, so that
 		// nobody has to interpolate in a basement.
-		for f := line[0].TempF; f <= line[len(line)-1].TempF; f += 10 {
-			if pa, ok := procedure.DraftLimit(line, f); ok {
-				pts = append(pts, b.w("sum.draft.point", "temp", num(f, 0), "pa", num(pa, -1)))
+		if b.in.Units == "si" {
+			for c := -15.0; c <= 35; c += 5 {
+				if pa, ok := procedure.DraftLimit(line, c*9/5+32); ok {
+					pts = append(pts, b.w("sum.draft.point-si", "temp", num(c, 0), "pa", weakest(pa)))
+				}
+			}
+		} else {
+			for f := line[0].TempF; f <= line[len(line)-1].TempF; f += 10 {
+				if pa, ok := procedure.DraftLimit(line, f); ok {
+					pts = append(pts, b.w("sum.draft.point", "temp", num(f, 0), "pa", num(pa, -1)))
+				}
 			}
 		}
 		rows = append(rows, Row{Ask: b.w("sum.draft"), Lines: append(b.lines("sum.draft.how", "what", wording.SchemeLong(b.p.Scheme), "evidence", wording.Evidence(b.l, b.in.Rules.Draft.Evidence)), strings.Join(pts, "  \u00b7  "))})
@@ -630,6 +647,9 @@ func (b *builder) limits() Part {
 		}
 		line := b.w("limit.matrix", "band", from, "spill", b.w("out."+string(m.Spillage)), "draft", b.w("out."+string(m.Draft)), "what", b.w("decision."+string(m.Decision)), "evidence", b.evidence(m.Row))
 		co = append(co, line)
+	}
+	if len(co) == 0 && len(b.p.CO.Kinds) > 0 {
+		co = []string{b.w("limit.none", "scheme", wording.SchemeLong(b.p.Scheme))}
 	}
 	add("co", co)
 	var air []string

@@ -388,6 +388,35 @@ func TestSheetIsWorded(t *testing.T) {
 	}
 }
 
+// Units by locale: a weather that is asked in metric units is written with
+// them, and the line of least draft follows in the same.
+func TestUnits(t *testing.T) {
+	set, err := limits.Load(limits.Options{Scheme: "graded-2005"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	find := func(units, want string) bool {
+		s := Build(Input{Plan: set.Plan(procedure.TestIn), Rules: set.Rules(), Phase: procedure.TestIn, Units: units})
+		for _, p := range s.Parts {
+			for _, r := range p.Rows {
+				if strings.Contains(strings.Join(append(append(r.How, r.Lines...), r.Blanks...), "\n"), want) {
+					return true
+				}
+			}
+		}
+		return false
+	}
+	for _, c := range []struct{ units, want string }{{"us", "wind mph"}, {"us", "30 F: -2 Pa"}, {"si", "wind km/h"}, {"si", "with their units: 10 km/h 1 C"},
+		{"si", "0 C: -1.95 Pa"}, {"si", "10 C: -1.5 Pa"}, {"si", "-15 C: -2.5 Pa"}} { // 32 F: 32/40 - 2.75 = -1.95; 50 F: -1.5; below 10 F: -2.5
+		if !find(c.units, c.want) {
+			t.Errorf("%s: no %q", c.units, c.want)
+		}
+	}
+	if find("si", "mph") || find("us", "km/h |") {
+		t.Error("units are mixed")
+	}
+}
+
 // A limit that nobody checked says so on paper too.
 func TestLimitsCarryTheirEvidence(t *testing.T) {
 	s := build(t, "graded-2005", procedure.TestIn, wording.English)
