@@ -14,8 +14,8 @@ var spoken atomic.Value
 // worded. English is spoken until then.
 func Speak(l wording.Lang) { spoken.Store(wording.OnScreen(l)) }
 
-// speaks reports the language that [Speak] set.
-func speaks() wording.Lang {
+// Speaks reports the language that [Speak] set, as it stands on a screen.
+func Speaks() wording.Lang {
 	l, ok := spoken.Load().(wording.Lang)
 	if !ok {
 		return wording.English
@@ -26,7 +26,7 @@ func speaks() wording.Lang {
 // phrase finds the text of a code in the language spoken, English where the
 // other has none.
 func phrase(code string) (string, bool) {
-	if speaks() == wording.SpanishScreen {
+	if Speaks() == wording.SpanishScreen {
 		if t, ok := spanish[code]; ok {
 			return wording.Fold(t), true
 		}

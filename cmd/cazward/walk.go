@@ -98,7 +98,7 @@ func walk(e *env, path string, o walkOptions) error {
 	}
 	defer end()
 	if path == "" && !o.demo && o.after == "" && o.home == "" {
-		path, o.demo, err = first(e, p, wording.OnScreen(lang))
+		path, o.demo, err = first(e, p)
 		if errors.Is(err, errStopped) {
 			return nil
 		}
@@ -106,7 +106,7 @@ func walk(e *env, path string, o walkOptions) error {
 			return err
 		}
 	}
-	s, err := openSession(e, p, path, phase, wording.OnScreen(lang), o)
+	s, err := openSession(e, p, path, phase, o)
 	if errors.Is(err, errStopped) {
 		return nil
 	}
@@ -126,7 +126,8 @@ func walk(e *env, path string, o walkOptions) error {
 }
 
 // first is the screen on which a newcomer lands.
-func first(e *env, p forms.Prompter, l wording.Lang) (path string, demo bool, err error) {
+func first(e *env, p forms.Prompter) (path string, demo bool, err error) {
+	l := forms.Speaks()
 	step := procedure.Step{ID: "first", Stage: procedure.StageArrive, Ask: "first", Form: procedure.FormChoice, Choices: []string{"demo", "new", "go-on", "about"}, Args: map[string]string{}}
 	open := openRecords(".", e.now())
 	if len(open) > 0 {
@@ -212,8 +213,8 @@ func openRecords(dir string, now time.Time) []openRecord {
 }
 
 // openSession goes on with a record, or begins one.
-func openSession(e *env, p forms.Prompter, path string, phase procedure.Phase, l wording.Lang, o walkOptions) (*session, error) {
-	s := &session{e: e, path: path, p: p, notes: map[string]int{}, src: procedure.FromWalk, lang: l}
+func openSession(e *env, p forms.Prompter, path string, phase procedure.Phase, o walkOptions) (*session, error) {
+	s := &session{e: e, path: path, p: p, notes: map[string]int{}, src: procedure.FromWalk, lang: wording.OnScreen(wording.Lang(o.lang))}
 	if path != "" {
 		if _, err := os.Stat(path); err == nil {
 			return s, s.resume(path, o)
