@@ -20,58 +20,73 @@ func Household(l Lang, f procedure.Finding, names func(id string) string) string
 	}
 	put := func(key string) string { return say(l, "home."+key, "name", name, "value", value) }
 	kind := aboutOf(f)
+	measured := kind == aboutNet || kind == aboutSpill || kind == aboutDraft || kind == aboutCO
 	if f.Verdict == procedure.NotEvaluated {
 		switch kind {
-		case aboutNet, aboutSpill, aboutDraft, aboutCO, aboutSeen:
-			return put("no-" + map[about]string{aboutNet: "net", aboutSpill: "spill", aboutDraft: "draft", aboutCO: "co", aboutSeen: "look"}[kind])
-		case aboutDoubt:
-			return put("doubt")
+		case aboutNet:
+			return put("no-net")
+		case aboutSpill:
+			return put("no-spill")
+		case aboutDraft:
+			return put("no-draft")
+		case aboutCO:
+			return put("no-co")
+		case aboutSeen:
+			return put("no-look")
 		}
 	}
-	rest := ""
-	if f.Natural {
-		rest = "-natural"
+	if !(measured && f.Value != nil) {
+		for _, code := range householdCodes(f) {
+			if t := put(code); t != "" {
+				return t
+			}
+		}
 	}
-	close := ""
-	if f.Verdict == procedure.TooClose {
-		close = "-close"
-	}
-	over := ""
-	if f.Value == nil {
-		over = "-over"
+	end := ""
+	switch {
+	case f.Natural:
+		end = "-natural"
+	case kind == aboutNet && f.Verdict == procedure.TooClose:
+		end = "-close"
+	case f.Value == nil && (kind == aboutCO || kind == aboutAmbient):
+		end = "-over"
 	}
 	switch kind {
 	case aboutNet:
-		return put("net" + close)
+		return put("found-net" + strings.TrimSuffix(end, "-natural"))
 	case aboutSpill:
-		if f.Detail == "together" {
-			return put("together")
-		}
-		return put("spill" + rest)
+		return put("found-spill" + end)
 	case aboutDraft:
-		return put("draft" + rest)
+		return put("found-draft" + end)
 	case aboutCO:
-		return put("co" + over)
+		return put("found-co" + strings.TrimSuffix(end, "-natural"))
 	case aboutAmbient:
 		if f.Detail == string(procedure.LEL) {
-			return put("gas")
+			return put("found-gas")
 		}
-		return put("ambient" + over)
+		return put("found-air" + strings.TrimSuffix(end, "-natural"))
 	case aboutDoubt:
-		return put("doubt")
-	}
-	// Codes that say what a kind of measurement says already: the same words,
-	// so that one thing is not told twice.
-	alias := map[string]string{"spillage-natural": "spill-natural", "spillage-fails": "spill", "net-beyond": "net", "net-too-close": "net-close", "doubt-open": "doubt", "no-row": "solid-fuel-no-row"}
-	for _, code := range []string{f.Detail, f.Rule, strings.TrimPrefix(f.Rule, "hazard-"), strings.TrimPrefix(f.Row, "act-"), f.Action} {
-		if a := alias[code]; a != "" {
-			code = a
-		}
-		if t := put(code); code != "" && t != "" {
-			return t
-		}
+		return put("found-doubt")
 	}
 	return put("other")
+}
+
+// householdCodes are the codes by which a finding that is no measurement may
+// be worded, most exact first. Codes that say what a kind of measurement says
+// already take its words, so that one thing is not told twice.
+func householdCodes(f procedure.Finding) []string {
+	same := map[string]string{"spillage-natural": "found-spill-natural", "spillage-fails": "found-spill", "draft-natural": "found-draft-natural", "net-beyond": "found-net", "net-too-close": "found-net-close",
+		"doubt-open": "found-doubt", "no-row": "solid-fuel-no-row", "together": "found-together"}
+	var out []string
+	for _, code := range []string{f.Detail, f.Rule, strings.TrimPrefix(f.Row, "act-"), f.Action} {
+		if x := same[code]; x != "" {
+			code = x
+		}
+		if code != "" {
+			out = append(out, code)
+		}
+	}
+	return out
 }
 
 // HouseholdStatus is what a status asks of the people who live there; names

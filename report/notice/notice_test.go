@@ -279,6 +279,47 @@ func TestEveryFindingHasWords(t *testing.T) {
 	}
 }
 
+// Findings as the judge makes them are told for what they are: what could not
+// be measured is never told as a measurement.
+func TestFindingsOfTheJudge(t *testing.T) {
+	for _, c := range []struct {
+		f    procedure.Finding
+		want string
+	}{
+		{procedure.Finding{Rule: "draft", Detail: "oil-breech-unknown", Row: "act-oil-breech-unknown", Action: "oil-technician"}, "X: its vent could not be judged. We need a figure from its maker."},
+		{procedure.Finding{Rule: "draft", Detail: "no-test-hole", Row: "own-rule", Action: "no-test-hole"}, "X: its vent could not be tested. It has no test hole."},
+		{procedure.Finding{Rule: "co-matrix", Detail: "furnace", Row: "own-rule", Action: "co-no-row"}, "X: what we found fits no set limit. It counts as not safe."},
+		{procedure.Finding{Rule: "co", Detail: "as-measured", Row: "own-rule", Action: "emergency"}, "X: its fumes hold more carbon monoxide (CO) than the meter can show."},
+		{procedure.Finding{Rule: "co", Value: ptr(210), Detail: "as-measured"}, "X: we read 210 ppm of carbon monoxide (CO) in its fumes. It needs service or repair."},
+		{procedure.Finding{Rule: "venting", Detail: "worst", Row: "act-spillage-fails", Action: "service-or-house"}, "X: its fumes came back into the room when the fans ran."},
+		{procedure.Finding{Rule: "venting", Detail: "natural", Row: "own-rule", Action: "spillage-natural"}, "X: its fumes came back into the room with the fans off, too."},
+		{procedure.Finding{Rule: "venting", Detail: "natural", Row: "act-draft-natural", Action: "stop-service"}, "X: its vent pulls too weakly with the fans off, too."},
+		{procedure.Finding{Rule: "spillage", Detail: "together", Row: "own-rule", Action: "service-or-house"}, "X: its fumes came back into the room when all on its vent ran."},
+		{procedure.Finding{Rule: "spillage", Value: ptr(80), Detail: "natural", Natural: true}, "X: its fumes came back into the room with the fans off, too."},
+		{procedure.Finding{Rule: "depressurization", Value: ptr(-4), Verdict: procedure.TooClose}, "X: the fans of this home pull so hard there that it is too close to call. That counts as a fail."},
+		{procedure.Finding{Rule: "ambient", Value: ptr(40), Detail: "ambient-co", Action: "out"}, "There was carbon monoxide (CO) in the room air: 40 ppm."},
+		{procedure.Finding{Rule: "ambient", Detail: "ambient-co", Action: "out"}, "There was more carbon monoxide (CO) in the room air than the meter can show."},
+		{procedure.Finding{Rule: "ambient", Value: ptr(12), Detail: "lel", Action: "out"}, "There was gas in the room air."},
+		{procedure.Finding{Rule: "ambient", Detail: "ambient-source-open", Row: "act-ambient-source-open", Action: "source"}, "There was carbon monoxide (CO) in the room air. We do not know that its source was stopped."},
+		{procedure.Finding{Rule: "no-figure", Detail: "wood-stove", Row: "act-solid-fuel-no-row", Action: "chimney-sweep"}, "X: there is no set limit for how hard the fans may pull on it."},
+		{procedure.Finding{Rule: "unvented", Detail: "main", Row: "act-unvented-main", Action: "technician"}, "X: it has no vent, and it is your main heat."},
+		{procedure.Finding{Rule: "doubt", Detail: "rises", Row: "act-doubt-open", Action: "read-again"}, "One of our readings may be wrong. It must be read again."},
+		{procedure.Finding{Rule: "configuration", Detail: "bath-fan-1", Row: "act-configuration-incomplete", Action: "set-again"}, "The test was not set up in full."},
+		{procedure.Finding{Rule: "hazard", Detail: "leak", Row: "act-leak", Action: "fuel-supplier"}, "Fuel leaks in this home."},
+	} {
+		c.f.Subject = "x-1"
+		if c.f.Verdict == "" {
+			c.f.Verdict = procedure.Fail
+		}
+		if got := wording.Household(wording.English, c.f, func(string) string { return "X" }); got != c.want {
+			t.Errorf("%s %s %s:\n got %s\nwant %s", c.f.Rule, c.f.Detail, c.f.Row, got, c.want)
+		}
+		if got := wording.Household(wording.Spanish, c.f, func(string) string { return "X" }); got == "" || strings.Contains(got, " ppm") && c.f.Value == nil {
+			t.Errorf("%s %s in Spanish: %q", c.f.Rule, c.f.Detail, got)
+		}
+	}
+}
+
 // What was not tested, or is not known, is never worded as fine.
 func TestUnknownIsNotFine(t *testing.T) {
 	fine := regexp.MustCompile(`(?i)\bpassed\b|\bis safe\b|\bpasó\b|\bes seguro\b|nothing here that burns|no hallamos nada`)
