@@ -178,7 +178,7 @@ func inputOf(record string, o reportOptions) (*loaded, reports.Input, error) {
 	if o.lang != "" {
 		in.Lang = o.lang
 	}
-	localize(&in)
+	localize(in.Lang, &in.Observations, &in.Judgement)
 	if o.before == "" {
 		return l, in, nil
 	}
@@ -190,6 +190,7 @@ func inputOf(record string, o reportOptions) (*loaded, reports.Input, error) {
 		return nil, in, refused("name the record that it followed", "%s followed record %s as closed by %s, which %s is not", record, p.Record, p.Close, o.before)
 	}
 	in.Prior = &reports.Comparison{Header: b.rec.Header, CloseHash: b.rec.CloseHash, Observations: b.obs, Judgement: b.j}
+	localize(in.Lang, &in.Prior.Observations, &in.Prior.Judgement)
 	return l, in, nil
 }
 
@@ -252,27 +253,51 @@ func reportCmd(e *env) *cobra.Command {
 }
 
 // localize gives things that the program named itself their names in the
-// language of the report, whatever language the test was walked in.
-func localize(in *reports.Input) {
-	o, j := &in.Observations, &in.Judgement
+// language of the report, whatever language the test was walked in. What the
+// judge calls by name follows, so that it is found again under it.
+func localize(l wording.Lang, o *procedure.Observations, j *procedure.Judgement) {
+	renamed := map[string]string{}
+	local := func(kind, name string) string {
+		renamed[name] = wording.LocalName(l, kind, name)
+		return renamed[name]
+	}
+	again := func(name string) string {
+		if n, ok := renamed[name]; ok {
+			return n
+		}
+		return name
+	}
 	o.Zones, o.Appliances = slices.Clone(o.Zones), slices.Clone(o.Appliances)
-	j.Appliances = slices.Clone(j.Appliances)
 	for i, z := range o.Zones {
-		o.Zones[i].Name = wording.LocalName(in.Lang, strings.TrimRight(z.ID, "-0123456789"), z.Name)
+		o.Zones[i].Name = local(strings.TrimRight(z.ID, "-0123456789"), z.Name)
 	}
 	for i, a := range o.Appliances {
-		o.Appliances[i].Name = wording.LocalName(in.Lang, string(a.Kind), a.Name)
-		for k := range j.Appliances {
-			if j.Appliances[k].ID == a.ID {
-				j.Appliances[k].Name = wording.LocalName(in.Lang, string(a.Kind), j.Appliances[k].Name)
-			}
-		}
+		o.Appliances[i].Name = local(string(a.Kind), a.Name)
 	}
 	for _, list := range []*[]procedure.RosterItem{&o.Fans, &o.Doors, &o.AirHandlers} {
 		*list = slices.Clone(*list)
 		for i, it := range *list {
-			(*list)[i].Name = wording.LocalName(in.Lang, it.Kind, it.Name)
+			(*list)[i].Name = local(it.Kind, it.Name)
 		}
+	}
+	j.Appliances, j.WorstCase = slices.Clone(j.Appliances), slices.Clone(j.WorstCase)
+	for i, a := range j.Appliances {
+		j.Appliances[i].Name = again(a.Name)
+	}
+	for i := range j.WorstCase {
+		w := &j.WorstCase[i]
+		w.Zone = again(w.Zone)
+		for _, list := range []*[]string{&w.Config.Fans, &w.Config.Doors} {
+			*list = slices.Clone(*list)
+			for k, name := range *list {
+				(*list)[k] = again(name)
+			}
+		}
+		on := strings.Split(w.Config.AirHandler, ", ")
+		for k, name := range on {
+			on[k] = again(name)
+		}
+		w.Config.AirHandler = strings.Join(on, ", ")
 	}
 }
 
