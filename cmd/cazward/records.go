@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -199,6 +200,7 @@ type reportOptions struct {
 	size   string
 	before string // record of an earlier phase to compare with
 	limits []string
+	lang   wording.Lang
 }
 
 // inputOf is what a report is built from, with the earlier phase where one
@@ -209,6 +211,10 @@ func inputOf(record string, o reportOptions) (*loaded, reports.Input, error) {
 		return nil, reports.Input{}, err
 	}
 	in := l.input()
+	if o.lang != "" {
+		in.Lang = o.lang
+	}
+	localize(in.Lang, &in.Observations, &in.Judgement)
 	if o.before == "" {
 		return l, in, nil
 	}
@@ -220,6 +226,7 @@ func inputOf(record string, o reportOptions) (*loaded, reports.Input, error) {
 		return nil, in, refused("name the record that it followed", "%s followed record %s as closed by %s, which %s is not", record, p.Record, p.Close, o.before)
 	}
 	in.Prior = &reports.Comparison{Header: b.rec.Header, CloseHash: b.rec.CloseHash, Observations: b.obs, Judgement: b.j}
+	localize(in.Lang, &in.Prior.Observations, &in.Prior.Judgement)
 	return l, in, nil
 }
 
@@ -244,12 +251,16 @@ func writeReport(record, out string, o reportOptions) error {
 }
 
 func reportCmd(e *env) *cobra.Command {
-	var out string
+	var out, lang string
 	var o reportOptions
 	c := &cobra.Command{Use: "report RECORD", Short: "write the report; the suffix of the output says which", Args: cobra.ExactArgs(1),
 		RunE: func(_ *cobra.Command, args []string) error {
 			if o.size != "letter" && o.size != "a4" {
 				return usage("sizes are letter and a4", "unknown size %q", o.size)
+			}
+			var err error
+			if o.lang, err = language(lang); err != nil {
+				return err
 			}
 			if out == "" {
 				return usage("give -o FILE.pdf or -o FILE.txt, or -o - for plain text on standard output", "no output named")
@@ -272,9 +283,59 @@ func reportCmd(e *env) *cobra.Command {
 		}}
 	c.Flags().StringVarP(&out, "output", "o", "", "file to write: .pdf, .txt, .json")
 	c.Flags().StringVar(&o.size, "size", "letter", "letter or a4")
+	c.Flags().StringVar(&lang, "lang", "en", "en or es")
 	c.Flags().StringVar(&o.before, "before", "", "record of an earlier phase to compare with")
 	c.Flags().StringArrayVar(&o.limits, "limits", nil, "overlay file on the scheme")
 	return c
+}
+
+// localize gives things that the program named itself their names in the
+// language of the report, whatever language the test was walked in. What the
+// judge calls by name follows, so that it is found again under it.
+func localize(l wording.Lang, o *procedure.Observations, j *procedure.Judgement) {
+	renamed := map[string]string{}
+	local := func(kind, name string) string {
+		renamed[name] = wording.LocalName(l, kind, name)
+		return renamed[name]
+	}
+	again := func(name string) string {
+		if n, ok := renamed[name]; ok {
+			return n
+		}
+		return name
+	}
+	o.Zones, o.Appliances = slices.Clone(o.Zones), slices.Clone(o.Appliances)
+	for i, z := range o.Zones {
+		o.Zones[i].Name = local(strings.TrimRight(z.ID, "-0123456789"), z.Name)
+	}
+	for i, a := range o.Appliances {
+		o.Appliances[i].Name = local(string(a.Kind), a.Name)
+	}
+	for _, list := range []*[]procedure.RosterItem{&o.Fans, &o.Doors, &o.AirHandlers} {
+		*list = slices.Clone(*list)
+		for i, it := range *list {
+			(*list)[i].Name = local(it.Kind, it.Name)
+		}
+	}
+	j.Appliances, j.WorstCase = slices.Clone(j.Appliances), slices.Clone(j.WorstCase)
+	for i, a := range j.Appliances {
+		j.Appliances[i].Name = again(a.Name)
+	}
+	for i := range j.WorstCase {
+		w := &j.WorstCase[i]
+		w.Zone = again(w.Zone)
+		for _, list := range []*[]string{&w.Config.Fans, &w.Config.Doors} {
+			*list = slices.Clone(*list)
+			for k, name := range *list {
+				(*list)[k] = again(name)
+			}
+		}
+		on := strings.Split(w.Config.AirHandler, ", ")
+		for k, name := range on {
+			on[k] = again(name)
+		}
+		w.Config.AirHandler = strings.Join(on, ", ")
+	}
 }
 
 func sameFile(a, b string) bool {
