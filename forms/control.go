@@ -40,7 +40,7 @@ func ParseControl(line string) (Reply, bool, error) {
 // lines bring along give way to it.
 func StopScreen(lines []string, width int) []string {
 	frame := max(20, min(70, width-1))
-	word := " DANGER "
+	word := " " + Signal("DANGER") + " "
 	left := (frame - len(word)) / 2
 	out := []string{strings.Repeat("#", left) + word + strings.Repeat("#", frame-left-len(word))}
 	for _, l := range StopLines(lines) {

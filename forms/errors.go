@@ -9,7 +9,7 @@ import (
 	"cazward/procedure/reading"
 )
 
-// Refusal says why an answer was not kept. Text is Code and Args in English,
+// Refusal says why an answer was not kept. Text is Code and Args in words,
 // in the voice of the screens: what, why, what next.
 type Refusal struct {
 	Code string
@@ -20,10 +20,11 @@ type Refusal struct {
 // Error implements error.
 func (r *Refusal) Error() string { return r.Text }
 
-// Words puts a code and its arguments into English. A code it does not know
-// comes back as it is, so that nothing is refused without a word.
+// Words puts a code and its arguments into the language that [Speak] set. A
+// code it does not know comes back as it is, so that nothing is refused
+// without a word.
 func Words(code string, args map[string]string) string {
-	t, ok := english[code]
+	t, ok := phrase(code)
 	if !ok {
 		return code
 	}
@@ -40,7 +41,7 @@ func refuse(code string, kv ...string) error {
 	for i := 0; i+1 < len(kv); i += 2 {
 		args[kv[i]] = kv[i+1]
 	}
-	return &Refusal{Code: code, Args: args, Text: "NOT KEPT  " + Words(code, args)}
+	return &Refusal{Code: code, Args: args, Text: Words("not-kept", map[string]string{"text": Words(code, args)})}
 }
 
 // hint is how the step is answered, for the end of a refusal.
@@ -48,7 +49,7 @@ func hint(step procedure.Step) string {
 	n := len(step.Choices)
 	unit := step.Unit
 	if unit == "" {
-		unit = "plain figures"
+		unit = Words("plain-figures", nil)
 	}
 	code := "hint/" + string(step.Form)
 	if step.Form == procedure.FormSetup && (step.Setup == nil || len(step.Setup.Fans) == 0) {
@@ -145,6 +146,75 @@ var english = map[string]string{
 	"doubt-how":        "ok needs what was looked at: ok hoses, both ends.",
 	"mark-terminal":    "a mark needs a terminal. Type the time: 37s, none, still 60s.",
 	"no-such-key":      `"/{text}" is no key here. / alone lists them; // types a slash.`,
+
+	"the-line":       "the line",
+	"plain-figures":  "plain figures",
+	"not-kept":       "NOT KEPT  {text}",
+	"signal/DANGER":  "DANGER",
+	"signal/WARNING": "WARNING",
+	"signal/CAUTION": "CAUTION",
+	"signal/NOTICE":  "NOTICE",
+
+	// what the command says on the screens
+
+	"msg/unsaved":     "STOPPED  {text}",
+	"msg/not-changed": "NOT CHANGED  it says what it said before.",
+	"msg/stands":      "NOT CHANGED  the old answer stands.",
+	"msg/kept-facts":  "{why}; nothing is lost, {n} entries are kept",
+	"msg/lost-facts":  "{why}; {n} entries are kept, what came after is NOT saved",
+	"msg/not-here":    "NOT HERE  answer this first, or /b to go back.",
+	"msg/no-record":   "NOT HERE  there is no record yet. In danger: /! and out.",
+	"msg/shut-first":  "NOT YET   switch all of it off first, then stop. In danger: /! and out.",
+	"msg/no-open":     "NOT KEPT  no open record in this folder. Choose 2 for a new home.",
+	"msg/no-back":     "NOT YET   there is nothing to go back to",
+	"msg/no-fix":      "NOT YET   no answer to fix so far",
+	"msg/not-found":   "NOT FOUND  \"{text}\": these are the newest answers.",
+	"msg/found":       "FOUND  {n} with \"{text}\", newest first. Another word searches again.",
+	"msg/entry":       "{what} (entry {n})",
+	"msg/doubt-again": "NOT HERE  a doubt is settled by reading again: fix the reading.",
+	"msg/correcting":  "CORRECTING  {what}: type all of it anew.",
+	"msg/changed":     "CHANGED  kept as {n}; later answers that rest on it, asked again: {again}.",
+	"msg/keep-name":   "{path}  (keep this name)",
+	"msg/torn":        "its last line was cut off and counts for nothing; the bytes are kept in {path}",
+	"msg/input-ended": "input ended",
+	"msg/stopped":     "not finished",
+	"msg/closed":      "decision {decision}: {head} ({word})",
+	"msg/no-report":   "NOT written: {err}",
+	"msg/was":         "was: {what}",
+	"msg/demo":        "DEMO HOUSE, INVENTED",
+	"msg/demo-short":  "DEMO, INVENTED",
+	"msg/practice":    "PRACTICE",
+	"msg/over":        "over range",
+	"msg/risk":        "risk accepted: {row}: {reason}",
+	"msg/back":        "HOUSE PUT BACK {n} of {of}",
+	"msg/back-open":   "HOUSE PUT BACK {n} of {of}: open {what}",
+	"msg/back-none":   "HOUSE PUT BACK: nothing was changed, or not done",
+	"msg/tested":      "NOT TESTED none",
+	"msg/not-tested":  "NOT TESTED {what}",
+	"msg/today":       "{at} today",
+	"msg/stopped-at":  "{home}, stopped {at}",
+	"fault/enter":     "press Enter",
+	"fault/answer":    "answer",
+	"fault/mark":      "mark",
+	"fault/entry":     "entry",
+	"fault/cool":      "let the vent cool, time it again",
+	"fault/again":     "enter it again",
+	"fault/mend":      "Mend it, {again}.",
+	"fault/changed":   "record changed from outside",
+	"fault/verify":    "/q, then verify it.",
+	"fault/record":    "the record {text}",
+	"fault/deleted":   "record deleted or moved",
+	"fault/put-back":  "Put it back, {again}.",
+	"fault/another":   "Enter it in another way, or stop with /q.",
+	"fault/full":      "the disk is full",
+	"fault/free":      "Free space, {again}.",
+	"fault/protected": "write-protected",
+	"fault/writable":  "Make it writable, {again}.",
+	"fault/disk":      "the disk fails",
+	"fault/reseat":    "Reseat it, {again}; or /q.",
+	"fault/closed":    "record not open any more",
+	"fault/go-on":     "/q, then go on.",
+	"fault/all":       "{why}: {what} NOT saved, write it down. {do} Last kept: {n}.",
 
 	"reading/empty":                 "nothing was typed. Enter alone never means fine. {hint}",
 	"reading/no-sign":               "{text} has no sign. Zone lower than outdoors: -{text}. Higher: +{text}.",

@@ -260,7 +260,7 @@ func (p parser) plausible(kind reading.Kind, v float64, u reading.Unit, again st
 		text += " " + string(u)
 	}
 	if len(again) > 24 || len(p.fields) > 1 {
-		again = "the line"
+		again = Words("the-line", nil)
 	}
 	code, suggest, what := "implausible/plain", "", "what/"+string(kind)
 	if _, known := english[what]; !known {

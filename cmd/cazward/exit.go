@@ -97,38 +97,38 @@ func report(w io.Writer, err error) int {
 // list on the narrow screen. what is the thing, "" for an answer; a mark of
 // the clock cannot be made again by pressing Enter.
 func writeFault(err error, what string, last int) string {
-	again := "press Enter"
+	again := words("fault/enter")
 	switch what {
 	case "":
-		what = "answer"
+		what = words("fault/answer")
 	case "mark":
-		again = "let the vent cool, time it again"
+		what, again = words("fault/mark"), words("fault/cool")
 	default:
-		again = "enter it again"
+		what, again = words("fault/entry"), words("fault/again")
 	}
-	why, do := err.Error(), "Mend it, "+again+"."
+	why, do := err.Error(), words("fault/mend", "again", again)
 	var refused *disk.Refused
 	var codec *journal.Error
 	switch {
 	case errors.As(err, &refused) && refused.Code == exitIntegrity && !strings.Contains(refused.Text, "deleted"):
-		why, do = "record changed from outside", "/q, then verify it."
+		why, do = words("fault/changed"), words("fault/verify")
 	case errors.As(err, &refused):
-		why, do = "the record "+refused.Text, capital(refused.Next)+"."
+		why, do = words("fault/record", "text", refused.Text), capital(refused.Next)+"."
 		if strings.Contains(refused.Text, "deleted") {
-			why, do = "record deleted or moved", "Put it back, "+again+"."
+			why, do = words("fault/deleted"), words("fault/put-back", "again", again)
 		}
 	case errors.As(err, &codec):
-		why, do = codec.Text, "Enter it in another way, or stop with /q."
+		why, do = codec.Text, words("fault/another")
 	case errors.Is(err, syscall.ENOSPC) || errors.Is(err, syscall.EDQUOT):
-		why, do = "the disk is full", "Free space, "+again+"."
+		why, do = words("fault/full"), words("fault/free", "again", again)
 	case errors.Is(err, syscall.EROFS) || errors.Is(err, fs.ErrPermission):
-		why, do = "write-protected", "Make it writable, "+again+"."
+		why, do = words("fault/protected"), words("fault/writable", "again", again)
 	case errors.Is(err, syscall.EIO):
-		why, do = "the disk fails", "Reseat it, "+again+"; or /q."
+		why, do = words("fault/disk"), words("fault/reseat", "again", again)
 	case errors.Is(err, os.ErrClosed):
-		why, do = "record not open any more", "/q, then go on."
+		why, do = words("fault/closed"), words("fault/go-on")
 	}
-	return fmt.Sprintf("%s: %s NOT saved, write it down. %s Last kept: %d.", why, what, do, last)
+	return words("fault/all", "why", why, "what", what, "do", do, "n", fmt.Sprint(last))
 }
 
 func capital(s string) string {

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -197,6 +198,55 @@ func judgeCmd(e *env) *cobra.Command {
 
 // exitCodeOf is the code that report would return, without saying anything.
 func exitCodeOf(err error) int { return report(io.Discard, err) }
+
+// localize gives things that the program named itself their names in the
+// language of the report, whatever language the test was walked in. What the
+// judge calls by name follows, so that it is found again under it.
+func localize(l wording.Lang, o *procedure.Observations, j *procedure.Judgement) {
+	renamed := map[string]string{}
+	local := func(kind, name string) string {
+		renamed[name] = wording.LocalName(l, kind, name)
+		return renamed[name]
+	}
+	again := func(name string) string {
+		if n, ok := renamed[name]; ok {
+			return n
+		}
+		return name
+	}
+	o.Zones, o.Appliances = slices.Clone(o.Zones), slices.Clone(o.Appliances)
+	for i, z := range o.Zones {
+		o.Zones[i].Name = local(strings.TrimRight(z.ID, "-0123456789"), z.Name)
+	}
+	for i, a := range o.Appliances {
+		o.Appliances[i].Name = local(string(a.Kind), a.Name)
+	}
+	for _, list := range []*[]procedure.RosterItem{&o.Fans, &o.Doors, &o.AirHandlers} {
+		*list = slices.Clone(*list)
+		for i, it := range *list {
+			(*list)[i].Name = local(it.Kind, it.Name)
+		}
+	}
+	j.Appliances, j.WorstCase = slices.Clone(j.Appliances), slices.Clone(j.WorstCase)
+	for i, a := range j.Appliances {
+		j.Appliances[i].Name = again(a.Name)
+	}
+	for i := range j.WorstCase {
+		w := &j.WorstCase[i]
+		w.Zone = again(w.Zone)
+		for _, list := range []*[]string{&w.Config.Fans, &w.Config.Doors} {
+			*list = slices.Clone(*list)
+			for k, name := range *list {
+				(*list)[k] = again(name)
+			}
+		}
+		on := strings.Split(w.Config.AirHandler, ", ")
+		for k, name := range on {
+			on[k] = again(name)
+		}
+		w.Config.AirHandler = strings.Join(on, ", ")
+	}
+}
 
 func sameFile(a, b string) bool {
 	x, err1 := os.Stat(a)

@@ -80,6 +80,7 @@ func inputOf(record string, o reportOptions) (reports.Input, error) {
 	}
 	in := l.input()
 	in.Lang, in.Units = wording.Lang(o.lang), reports.Units(o.units)
+	localize(in.Lang, &in.Observations, &in.Judgement)
 	next, name := &in.Prior, record
 	followed := l.rec.Header.Prior
 	for _, path := range []string{o.before, o.first} {
@@ -94,6 +95,7 @@ func inputOf(record string, o reportOptions) (reports.Input, error) {
 			return in, refused("name the records that it followed, oldest first", "%s followed record %s as closed by %s, which %s is not", name, followed.Record, followed.Close, path)
 		}
 		*next = &reports.Comparison{Header: b.rec.Header, CloseHash: b.rec.CloseHash, Observations: b.obs, Judgement: b.j}
+		localize(in.Lang, &(*next).Observations, &(*next).Judgement)
 		next, name, followed = &(*next).Prior, path, b.rec.Header.Prior
 	}
 	if o.redact {

@@ -26,6 +26,15 @@ type store interface {
 	Close() error
 }
 
+// words are those of the screens, in the language that they speak.
+func words(code string, kv ...string) string {
+	args := map[string]string{}
+	for i := 0; i+1 < len(kv); i += 2 {
+		args[kv[i]] = kv[i+1]
+	}
+	return forms.Words(code, args)
+}
+
 // session is one sitting at one record: the loop of ask, apply on a copy,
 // write, and only then show the next screen.
 type session struct {
@@ -104,9 +113,9 @@ func (s *session) refusal(err error, what string) (string, bool) {
 			name := wording.KeyText(s.lang, order.Key, s.name)
 			text = strings.NewReplacer(fmt.Sprintf("step %q", order.Key), name, fmt.Sprintf("%q", order.Key), name).Replace(text)
 		}
-		return "NOT KEPT  " + text + ".", true
+		return words("not-kept", "text", text+"."), true
 	case errors.As(err, &lost):
-		return "STOPPED  " + writeFault(lost.err, what, s.st.Last()), true
+		return words("msg/unsaved", "text", writeFault(lost.err, what, s.st.Last())), true
 	}
 	return "", false
 }
@@ -201,7 +210,7 @@ func (s *session) screen(step procedure.Step) error {
 	v := s.view(step)
 	r, err := s.p.Ask(v)
 	if errors.Is(err, io.EOF) {
-		return s.pause("input ended")
+		return s.pause(words("msg/input-ended"))
 	}
 	if err != nil {
 		return err
@@ -256,7 +265,7 @@ func (s *session) answer(step procedure.Step, text string, fix *fixing) error {
 		evs = append(evs, s.event(k, en.Key, en.Data))
 	}
 	if len(evs) == 0 {
-		s.msg, s.text = "NOT CHANGED  it says what it said before.", ""
+		s.msg, s.text = words("msg/not-changed"), ""
 		return nil
 	}
 	before := s.st.Last()
@@ -338,18 +347,18 @@ func (s *session) leave(lines []string, lost error) error {
 func (s *session) farewell(facts ...[2]string) {
 	for _, f := range facts {
 		s.p.Tell(f[0], f[1])
-		s.last = append(s.last, f[0]+": "+f[1])
+		s.last = append(s.last, forms.Label(f[0])+": "+f[1])
 	}
 }
 
 func (s *session) pause(why string) error {
-	facts := [][2]string{{"stopped", fmt.Sprintf("%s; nothing is lost, %d entries are kept", why, s.st.Last())}, {"record", s.path}}
+	facts := [][2]string{{"stopped", words("msg/kept-facts", "why", why, "n", fmt.Sprint(s.st.Last()))}, {"record", s.path}}
 	if st, ok := s.st.Next(); ok {
 		facts = append(facts, [2]string{"waiting", wording.For(s.lang, s.decorate(st), s.st.Plan()).Question})
 	}
 	next := "cazward walk " + shellName(s.path)
 	if s.lost != nil {
-		facts[0][1] = fmt.Sprintf("%s; %d entries are kept, what came after is NOT saved", why, s.st.Last())
+		facts[0][1] = words("msg/lost-facts", "why", why, "n", fmt.Sprint(s.st.Last()))
 		var refused *disk.Refused
 		if errors.As(s.lost, &refused) {
 			next = "cazward verify " + shellName(s.path)
@@ -393,7 +402,7 @@ func (s *session) ask(step procedure.Step, old string) (forms.Entry, string, err
 		v.Old, v.Message, v.Text = old, msg, text
 		r, err := s.p.Ask(v)
 		if errors.Is(err, io.EOF) {
-			return forms.Entry{}, "", s.pause("input ended")
+			return forms.Entry{}, "", s.pause(words("msg/input-ended"))
 		}
 		if err != nil {
 			return forms.Entry{}, "", err
@@ -415,7 +424,7 @@ func (s *session) ask(step procedure.Step, old string) (forms.Entry, string, err
 			continue
 		}
 		if r.Control != 0 {
-			msg = "NOT HERE  answer this first, or /b to go back."
+			msg = words("msg/not-here")
 			continue
 		}
 		en, err := forms.Parse(step, r.Text, forms.ParseContext{Twice: text == r.Text && text != ""})
@@ -486,7 +495,7 @@ func (s *session) control(step procedure.Step, r forms.Reply) error {
 		if ok, err := s.shutDown(step); err != nil || !ok {
 			return err
 		}
-		return s.pause("not finished")
+		return s.pause(words("msg/stopped"))
 	}
 	return nil
 }
@@ -608,7 +617,7 @@ func (s *session) shutDown(step procedure.Step) (bool, error) {
 	}
 	_, typed, err := s.ask(st, "")
 	if err == nil && typed != "" && strings.TrimSpace(strings.ToLower(typed)) != "ok" {
-		s.msg = "NOT YET   switch all of it off first, then stop. In danger: /! and out."
+		s.msg = words("msg/shut-first")
 		return false, nil
 	}
 	return typed != "", err
@@ -685,7 +694,7 @@ func (s *session) back(step procedure.Step) error {
 			return s.fixStep(st)
 		}
 	}
-	s.msg = "NOT YET   there is nothing to go back to"
+	s.msg = words("msg/no-back")
 	return nil
 }
 
@@ -697,14 +706,14 @@ func (s *session) fix(step procedure.Step, find string) error {
 		steps := s.fixable(find)
 		if len(steps) == 0 {
 			if find == "" {
-				s.msg = "NOT YET   no answer to fix so far"
+				s.msg = words("msg/no-fix")
 				return nil
 			}
-			note, find = fmt.Sprintf("NOT FOUND  %q: these are the newest answers.", find), ""
+			note, find = words("msg/not-found", "text", find), ""
 			continue
 		}
 		if find != "" && note == "" {
-			note = fmt.Sprintf("FOUND  %d with %q, newest first. Another word searches again.", len(steps), find)
+			note = words("msg/found", "n", fmt.Sprint(len(steps)), "text", find)
 		}
 		st := s.own("fix.pick", procedure.FormChoice, step)
 		st.Setup, st.Held = nil, false // the list is about other set-ups than the one now
@@ -789,7 +798,7 @@ func (s *session) label(st procedure.Step, among []procedure.Step) string {
 	for _, x := range among {
 		if x.ID != st.ID && name(x) == out {
 			_, n, _ := s.st.Fact(st.Keys()[0])
-			return fmt.Sprintf("%s (entry %d)", out, n)
+			return words("msg/entry", "what", out, "n", fmt.Sprint(n))
 		}
 	}
 	return out
@@ -831,7 +840,7 @@ func (s *session) typed(st procedure.Step) string {
 
 func (s *session) fixStep(st procedure.Step) error {
 	if st.Form == procedure.FormDoubt {
-		s.msg = "NOT HERE  a doubt is settled by reading again: fix the reading."
+		s.msg = words("msg/doubt-again")
 		return nil
 	}
 	which := s.label(st, nil)
@@ -845,13 +854,13 @@ func (s *session) fixStep(st procedure.Step) error {
 	old := s.typed(st)
 	before := s.open()
 	st = s.decorate(st)
-	s.msg, s.text = "CORRECTING  "+which+": type all of it anew.", ""
+	s.msg, s.text = words("msg/correcting", "what", which), ""
 	for {
 		v := s.view(st)
 		v.Old, v.Message, v.Text = old, s.msg, s.text
 		r, err := s.p.Ask(v)
 		if errors.Is(err, io.EOF) {
-			return s.pause("input ended")
+			return s.pause(words("msg/input-ended"))
 		}
 		if err != nil {
 			return err
@@ -867,7 +876,7 @@ func (s *session) fixStep(st procedure.Step) error {
 			continue
 		}
 		if r.Control != 0 {
-			s.msg = "NOT CHANGED  the old answer stands."
+			s.msg = words("msg/stands")
 			return nil
 		}
 		if err := s.answer(st, r.Text, f); err != nil {
@@ -878,7 +887,7 @@ func (s *session) fixStep(st procedure.Step) error {
 		}
 	}
 	if n := s.open() - before; n > 0 {
-		s.msg = fmt.Sprintf("CHANGED  kept as %d; later answers that rest on it, asked again: %d.", s.st.Last(), n)
+		s.msg = words("msg/changed", "n", fmt.Sprint(s.st.Last()), "again", fmt.Sprint(n))
 	}
 	return nil
 }
@@ -901,10 +910,10 @@ func (s *session) finish() error {
 	}
 	pdf := strings.TrimSuffix(s.path, filepath.Ext(s.path)) + ".pdf"
 	facts := [][2]string{
-		{"closed", fmt.Sprintf("decision %s: %s (%s)", d.Decision, wording.Headline(s.lang, d.Decision, s.st.Header().Phase, len(d.Missing)), d.Decision.SignalWord())},
+		{"closed", words("msg/closed", "decision", string(d.Decision), "head", wording.Headline(s.lang, d.Decision, s.st.Header().Phase, len(d.Missing)), "word", forms.Signal(d.Decision.SignalWord()))},
 		{"record", s.path}, {"report", pdf}, {"next", "cazward show " + shellName(s.path)}}
-	if err := writeReport(s.path, pdf, reportOptions{size: "letter", before: s.prior}); err != nil {
-		facts[2][1] = "NOT written: " + err.Error()
+	if err := writeReport(s.path, pdf, reportOptions{size: "letter", before: s.prior, lang: string(wording.OnPaper(s.lang))}); err != nil {
+		facts[2][1] = words("msg/no-report", "err", err.Error())
 		facts[3][1] = "cazward report " + shellName(s.path) + " -o " + shellName(pdf)
 	}
 	s.farewell(facts...)

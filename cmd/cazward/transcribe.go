@@ -246,7 +246,7 @@ func transcribe(e *env, name string, data []byte, out string, overlays []string)
 		}
 		step = s.decorate(step)
 		a, have := sh.answers[step.ID]
-		if stem, _, _ := strings.Cut(step.ID, "/"); !have && (stem == "told" || stem == "source" || stem == "settled") {
+		if stem, _, _ := strings.Cut(step.ID, "/"); !have && (stem == "told" || stem == "source" || stem == "settled" || stem == "aired") {
 			// What follows a danger is named after it, not after a line number
 			// that nobody with a pencil can know.
 			if b, ok := sh.answers[stem+"/hazard"]; ok && step.ID != sequence.KeyTold {

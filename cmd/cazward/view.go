@@ -52,8 +52,8 @@ func (s *session) view(step procedure.Step) forms.View {
 			part, _, _ := strings.Cut(wording.KeyText(s.lang, c.Step, s.name), " of ")
 			line = part + ": " + line
 		}
-		v.Words.How = append(v.Words.How, "was: "+line)
-		v.Words.Plain += " Was: " + line + "."
+		v.Words.How = append(v.Words.How, words("msg/was", "what", line))
+		v.Words.Plain += " " + capital(words("msg/was", "what", line)) + "."
 	}
 	v.SoFar = s.soFar()
 	s.net(step, &v)
@@ -80,16 +80,16 @@ func (s *session) where(step procedure.Step) forms.Where {
 		}
 	}
 	if h.Practice != nil {
-		w.Mark, w.MarkShort = "DEMO HOUSE, INVENTED", "DEMO, INVENTED"
+		w.Mark, w.MarkShort = words("msg/demo"), words("msg/demo-short")
 		if h.Practice.House != practice.DemoName {
-			w.Mark, w.MarkShort = "PRACTICE", "PRACTICE"
+			w.Mark, w.MarkShort = words("msg/practice"), words("msg/practice")
 		}
 	}
 	if v, over, at, ok := s.st.Ambient(); ok {
 		w.AmbientAt = at
 		w.Ambient = reading.Format(v, -1)
 		if over {
-			w.Ambient = "over range"
+			w.Ambient = words("msg/over")
 		}
 	}
 	return w
@@ -283,9 +283,9 @@ func decisionPage(l wording.Lang, o procedure.Observations, j procedure.Judgemen
 		}
 	}
 	for _, r := range j.AcceptedRisks {
-		add("why", "risk accepted: "+r.Row+": "+r.Reason)
+		add("why", words("msg/risk", "row", r.Row, "reason", r.Reason))
 	}
-	add("holds", strings.TrimPrefix(strings.Join(wording.Holds(l), " "), "HOLDS ")) // the screen has that word at the left
+	add("holds", strings.TrimPrefix(strings.Join(wording.Holds(l), " "), words("screen/holds")+" ")) // the screen has that word at the left
 	back, all, open := 0, 0, []string{}
 	for _, c := range o.Checks {
 		if c.Stage == procedure.StagePutBack {
@@ -297,12 +297,12 @@ func decisionPage(l wording.Lang, o procedure.Observations, j procedure.Judgemen
 			}
 		}
 	}
-	line := fmt.Sprintf("HOUSE PUT BACK %d of %d", back, all)
+	line := words("msg/back", "n", fmt.Sprint(back), "of", fmt.Sprint(all))
 	if len(open) > 0 {
-		line += ": open " + strings.Join(open, ", ")
+		line = words("msg/back-open", "n", fmt.Sprint(back), "of", fmt.Sprint(all), "what", strings.Join(open, ", "))
 	}
 	if all == 0 {
-		line = "HOUSE PUT BACK: nothing was changed, or not done"
+		line = words("msg/back-none")
 	}
 	var gaps []string
 	if len(j.Missing) > 0 {
@@ -313,9 +313,9 @@ func decisionPage(l wording.Lang, o procedure.Observations, j procedure.Judgemen
 			gaps = append(gaps, wording.NotLit(l, name(ao.ID)))
 		}
 	}
-	nt := "NOT TESTED none"
+	nt := words("msg/tested")
 	if len(gaps) > 0 {
-		nt = "NOT TESTED " + strings.Join(gaps, "; ")
+		nt = words("msg/not-tested", "what", strings.Join(gaps, "; "))
 	}
 	add("back", line, nt)
 	return out

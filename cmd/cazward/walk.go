@@ -39,6 +39,7 @@ type walkOptions struct {
 	reopen string
 	limits []string
 	log    logFlags
+	lang   string
 }
 
 func walkCmd(e *env) *cobra.Command {
@@ -71,6 +72,7 @@ Keys stand on the last row: / and then a letter. Nothing is lost by stopping.`, 
 	f.StringVar(&o.log.clock, "log-clock", "", `how it writes times, such as "D.M.Y h:m:s"`)
 	f.StringVar(&o.home, "home", "", "what the home is called, for a new record")
 	f.StringVar(&o.tester, "tester", "", "initials of the tester")
+	f.StringVar(&o.lang, "lang", "en", "en or es; screens are ASCII, so Spanish stands there without its accents")
 	return c
 }
 
@@ -92,6 +94,11 @@ func walk(e *env, path string, o walkOptions) error {
 	if path != "" && o.demo {
 		return usage("give one of them", "--demo makes a record of its own, so it takes no RECORD that exists")
 	}
+	lang, err := language(o.lang)
+	if err != nil {
+		return err
+	}
+	forms.Speak(lang)
 	p, err := e.prompter(o.plain || e.terminal && e.plain)
 	if err != nil {
 		return err
@@ -136,6 +143,7 @@ func walk(e *env, path string, o walkOptions) error {
 
 // first is the screen on which a newcomer lands.
 func first(e *env, p forms.Prompter) (path string, demo bool, err error) {
+	l := forms.Speaks()
 	step := procedure.Step{ID: "first", Stage: procedure.StageArrive, Ask: "first", Form: procedure.FormChoice, Choices: []string{"demo", "new", "go-on", "about"}, Args: map[string]string{}}
 	open := openRecords(".", e.now())
 	if len(open) > 0 {
@@ -143,10 +151,10 @@ func first(e *env, p forms.Prompter) (path string, demo bool, err error) {
 	}
 	msg := ""
 	for {
-		v := forms.View{Step: step, Words: wording.For(wording.English, step, procedure.Plan{}), Message: msg}
-		v.Words.Title = wording.FirstTitle(wording.English)
-		for _, l := range wording.FirstScreen(wording.English) {
-			v.Lines = append(v.Lines, forms.Line{Role: "text", Text: l})
+		v := forms.View{Step: step, Words: wording.For(l, step, procedure.Plan{}), Message: msg}
+		v.Words.Title = wording.FirstTitle(l)
+		for _, t := range wording.FirstScreen(l) {
+			v.Lines = append(v.Lines, forms.Line{Role: "text", Text: t})
 		}
 		r, err := p.Ask(v)
 		if errors.Is(err, io.EOF) || r.Control == 'q' || r.Control == 'p' {
@@ -159,7 +167,7 @@ func first(e *env, p forms.Prompter) (path string, demo bool, err error) {
 			return "", false, outNow(p)
 		}
 		if r.Control != 0 {
-			msg = notHere
+			msg = notHere()
 			continue
 		}
 		en, err := forms.Parse(step, r.Text, forms.ParseContext{})
@@ -178,16 +186,16 @@ func first(e *env, p forms.Prompter) (path string, demo bool, err error) {
 			return "", false, nil
 		case "go-on":
 			if len(open) == 0 {
-				msg = "NOT KEPT  no open record in this folder. Choose 2 for a new home."
+				msg = words("msg/no-open")
 				continue
 			}
 			return open[0].path, false, nil
 		case "about":
 			st := procedure.Step{ID: "about", Stage: procedure.StageArrive, Ask: "about", Form: procedure.FormChoice, Choices: []string{"go-back"}, Args: map[string]string{}}
-			v := forms.View{Step: st, Words: wording.For(wording.English, st, procedure.Plan{})}
-			v.Words.Title = wording.FirstTitle(wording.English)
-			for _, l := range wording.AboutTest(wording.English) {
-				v.Lines = append(v.Lines, forms.Line{Role: "text", Text: l})
+			v := forms.View{Step: st, Words: wording.For(l, st, procedure.Plan{})}
+			v.Words.Title = wording.FirstTitle(l)
+			for _, t := range wording.AboutTest(l) {
+				v.Lines = append(v.Lines, forms.Line{Role: "text", Text: t})
 			}
 			r, err := p.Ask(v)
 			switch {
@@ -202,8 +210,8 @@ func first(e *env, p forms.Prompter) (path string, demo bool, err error) {
 	}
 }
 
-// notHere answers a key that needs a record.
-const notHere = "NOT HERE  there is no record yet. In danger: /! and out."
+// notHere() answers a key that needs a record.
+func notHere() string { return words("msg/no-record") }
 
 // outNow is the stop screen before there is a record to keep the danger in.
 func outNow(p forms.Prompter) error {
@@ -228,9 +236,9 @@ func openRecords(dir string, now time.Time) []openRecord {
 		at := rec.Events[len(rec.Events)-1].Written
 		when := at.Format("2006-01-02 15:04")
 		if at.Format("2006-01-02") == now.Format("2006-01-02") {
-			when = at.Format("15:04") + " today"
+			when = words("msg/today", "at", at.Format("15:04"))
 		}
-		out = append(out, openRecord{n, rec.Header.Home + ", stopped " + when, at})
+		out = append(out, openRecord{n, words("msg/stopped-at", "home", rec.Header.Home, "at", when), at})
 	}
 	sort.Slice(out, func(i, j int) bool { return out[i].at.After(out[j].at) })
 	return out
@@ -238,7 +246,7 @@ func openRecords(dir string, now time.Time) []openRecord {
 
 // openSession goes on with a record, or begins one.
 func openSession(e *env, p forms.Prompter, path string, phase procedure.Phase, o walkOptions) (*session, error) {
-	s := &session{e: e, path: path, p: p, notes: map[string]int{}, src: procedure.FromWalk, lang: wording.English, log: o.log}
+	s := &session{e: e, path: path, p: p, notes: map[string]int{}, src: procedure.FromWalk, lang: wording.OnScreen(wording.Lang(o.lang)), log: o.log}
 	if path != "" {
 		if _, err := os.Stat(path); err == nil {
 			return s, s.resume(path, o)
@@ -304,7 +312,7 @@ func openSession(e *env, p forms.Prompter, path string, phase procedure.Phase, o
 			return nil, err
 		}
 	}
-	s.p.Tell("record", path+"  (keep this name)")
+	s.p.Tell("record", words("msg/keep-name", "path", path))
 	return s, nil
 }
 
@@ -326,7 +334,7 @@ func (s *session) askText(ask string) (string, error) {
 			return "", outNow(s.p)
 		}
 		if r.Control != 0 {
-			msg = notHere
+			msg = notHere()
 			continue
 		}
 		en, err := forms.Parse(st, r.Text, forms.ParseContext{})
@@ -384,7 +392,7 @@ func (s *session) resume(path string, o walkOptions) error {
 	}
 	s.rec = rec
 	if rec.Moved != "" {
-		s.p.Tell("record", "its last line was cut off and counts for nothing; the bytes are kept in "+rec.Moved)
+		s.p.Tell("record", words("msg/torn", "path", rec.Moved))
 	}
 	r := rec.Record()
 	s.st, err = sequence.Replay(r.Header, r.Events)

@@ -54,7 +54,7 @@ func (p *Plain) line(word, text string) {
 	if text == "" {
 		return
 	}
-	_, _ = fmt.Fprintf(p.out, "%s: %s\n", word, text)
+	_, _ = fmt.Fprintf(p.out, "%s: %s\n", forms.Label(word), text)
 }
 
 // once writes a fact unless it was the last of its kind.
@@ -100,7 +100,7 @@ func (p *Plain) Ask(v forms.View) (forms.Reply, error) {
 		case control && r.Control == 'w':
 			p.why(v)
 		case control && r.Control == 'x' && !v.Step.Burning && v.Step.Form != procedure.FormClock:
-			p.message("NOT KEPT  " + forms.Words("no-such-key", map[string]string{"text": "x"}))
+			p.message(forms.Words("not-kept", map[string]string{"text": forms.Words("no-such-key", map[string]string{"text": "x"})}))
 		case control:
 			return r, nil
 		case v.Step.Form == procedure.FormClock:
@@ -148,7 +148,8 @@ func (p *Plain) intro(v forms.View) {
 		case "why", "do":
 			p.line(fmt.Sprintf("%s %d", l.Role, count[l.Role]), l.Text)
 		case "head":
-			p.line("decision", l.Text)
+			word, rest, _ := strings.Cut(l.Text, "  ")
+			p.line("decision", forms.Signal(word)+" "+rest)
 		case "back":
 			p.line("put back", l.Text)
 		default:
@@ -197,7 +198,7 @@ func (p *Plain) intro(v forms.View) {
 
 func (p *Plain) cautions(v forms.View) {
 	for _, c := range v.Words.Cautions {
-		p.line(strings.ToLower(c.Word), c.Text)
+		p.line(lower(c.Word), c.Text)
 	}
 }
 
@@ -381,7 +382,7 @@ func (p *Plain) mark(v forms.View, text string) (forms.Reply, bool) {
 	}
 	if !p.terminal {
 		if word == "" || lit && (word == "s" || word == "a" || word == "ok") {
-			p.message("NOT KEPT  " + forms.Words("mark-terminal", nil))
+			p.message(forms.Words("not-kept", map[string]string{"text": forms.Words("mark-terminal", nil)}))
 			return forms.Reply{}, false
 		}
 		return forms.Reply{Text: text}, true
@@ -415,7 +416,7 @@ func seconds(s float64) string { return reading.Format(max(0.1, tenth(s)), -1) +
 func (p *Plain) Tell(kind, text string) {
 	switch kind {
 	case "kept":
-		_, _ = fmt.Fprintf(p.out, "kept %s\n", strings.Join(strings.Fields(clean(text)), " "))
+		_, _ = fmt.Fprintf(p.out, "%s %s\n", forms.Label("kept"), strings.Join(strings.Fields(clean(text)), " "))
 	case "bell":
 		if p.terminal {
 			_, _ = io.WriteString(p.out, "\a")

@@ -512,9 +512,9 @@ func (f frame) houseLines(n int) []string {
 // cautionLines are one caution, its word set off. NOTICE has no sign.
 func cautionLines(k wording.Caution, n int) []string {
 	if k.Word == "NOTICE" {
-		return wrap(" NOTICE  ", k.Text, n, 9)
+		return wrap(" "+forms.Signal(k.Word)+"  ", k.Text, n, 9)
 	}
-	return wrap(" /!\\ "+k.Word+"  ", k.Text, n, 5)
+	return wrap(" /!\\ "+forms.Signal(k.Word)+"  ", k.Text, n, 5)
 }
 
 // cautionPages cuts the cautions to what their rows hold. DANGER is framed and

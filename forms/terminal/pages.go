@@ -6,6 +6,7 @@ import (
 
 	"github.com/charmbracelet/lipgloss"
 
+	"cazward/forms"
 	"cazward/procedure/reading"
 )
 
@@ -190,7 +191,7 @@ func headline(text string, n int) []string {
 	default:
 		sign = ""
 	}
-	word, head, code := " "+sign+parts[0], parts[1], parts[2]
+	word, head, code := " "+sign+forms.Signal(parts[0]), parts[1], parts[2]
 	gap := "      "
 	if lipgloss.Width(word+gap+head+code)+2 > n {
 		gap = "  "

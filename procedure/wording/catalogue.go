@@ -3,6 +3,8 @@ package wording
 import (
 	"sort"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"cazward/procedure"
 	"cazward/procedure/reading"
@@ -31,15 +33,19 @@ type catalogue struct {
 }
 
 func of(l Lang) catalogue {
-	if l == Spanish {
+	switch l {
+	case Spanish:
 		return es
+	case SpanishScreen:
+		return esScreen
 	}
 	return en
 }
 
 var (
-	en = catalogue{steps: enSteps, forms: enForms, cautions: enCautions, items: enItems, choices: enChoices, text: enText}
-	es = catalogue{}
+	en       = catalogue{steps: enSteps, forms: enForms, cautions: enCautions, items: enItems, choices: enChoices, text: merged(merged(enText, enPaper), under("sheet.", enSheet))}
+	es       = catalogue{steps: esSteps, forms: esForms, cautions: esCautions, items: esItems, choices: esChoices, text: merged(merged(esText, esPaper), under("sheet.", esSheet))}
+	esScreen = folded(es)
 )
 
 // keys lists every key of a catalogue with the name of its part.
@@ -388,10 +394,11 @@ func why(l Lang, w step, st procedure.Step, p procedure.Plan, args map[string]st
 
 // cut shortens a line at a word; three points say that it was.
 func cut(s string, n int) string {
-	if len(s) <= n {
+	r := []rune(s)
+	if len(r) <= n {
 		return s
 	}
-	s = s[:n-3]
+	s = string(r[:n-3])
 	if i := strings.LastIndexByte(s, ' '); i > n/2 {
 		s = s[:i]
 	}
@@ -450,9 +457,17 @@ func weaker(a, b procedure.Evidence) bool {
 	return rank(a) > rank(b)
 }
 
+// capital makes the first letter a capital one, behind an opening mark too.
 func capital(s string) string {
-	if s == "" || s[0] < 'a' || s[0] > 'z' {
-		return s
+	head := ""
+	for _, mark := range []string{"¿", "¡"} {
+		if rest, ok := strings.CutPrefix(s, mark); ok {
+			head, s = mark, rest
+		}
 	}
-	return string(s[0]-'a'+'A') + s[1:]
+	r, n := utf8.DecodeRuneInString(s)
+	if r == utf8.RuneError || !unicode.IsLower(r) {
+		return head + s
+	}
+	return head + string(unicode.ToUpper(r)) + s[n:]
 }
