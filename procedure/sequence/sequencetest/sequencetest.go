@@ -4,6 +4,7 @@
 package sequencetest
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 	"time"
@@ -174,6 +175,29 @@ func (w *Walk) To(id string) {
 		}
 	}
 	w.T.Fatal("the walk does not end")
+}
+
+// Answer one step as To would; the error says why it cannot be.
+func (w *Walk) Answer(step procedure.Step) error {
+	text := w.text(step)
+	if text == "" {
+		return fmt.Errorf("no answer for %s", step.ID)
+	}
+	en, err := forms.Parse(step, text, forms.ParseContext{Twice: true})
+	if err != nil {
+		return err
+	}
+	w.Asked = append(w.Asked, step)
+	var evs []procedure.Event
+	for _, e := range en {
+		w.At = w.At.Add(20 * time.Second)
+		key := e.Key
+		if e.Data.EventKind() == procedure.KindDoubt {
+			key = step.Args["key"]
+		}
+		evs = append(evs, w.event(key, len(evs), e.Data))
+	}
+	return w.Apply(evs)
 }
 
 // Rest is what is asked from here to the end.
