@@ -408,7 +408,7 @@ func looser(a, b row) bool {
 	case "depressurization":
 		return b.value < a.value || !reflect.DeepEqual(who(a.y.Applies), who(b.y.Applies))
 	case "spillage", "co":
-		return b.value > a.value || !reflect.DeepEqual(who(a.y.Applies), who(b.y.Applies))
+		return b.y.Basis != a.y.Basis || b.value > a.value || !reflect.DeepEqual(who(a.y.Applies), who(b.y.Applies))
 	}
 	return !reflect.DeepEqual(a.y.Line, b.y.Line) || !reflect.DeepEqual(a.y.List, b.y.List) || a.y.Text != b.y.Text || a.value != b.value // a parameter or a line: any change counts
 }

@@ -22,6 +22,11 @@ type Observations struct {
 	DoorsKnown   bool
 	AirKnown     bool
 	BurnersKnown bool
+	// Gone are appliances that an earlier phase shut off, that are not on the
+	// list any more, and that nobody said were taken away.
+	Gone []string
+	// TakenAway are those of which somebody did.
+	TakenAway []string
 
 	// CFM50 of the house today and as it is planned to be after sealing; nil
 	// where not known.
@@ -149,6 +154,11 @@ type ApplianceObs struct {
 	// when its venting failed; whatever changed since, it is not lit again.
 	Earlier   []GasObs
 	Emergency *GasObs
+	// FailedSpill, FailedDraft and FailedTogether are observations that failed
+	// and were made again for what they rested on: they are not unseen.
+	FailedSpill    []SpillObs
+	FailedDraft    []PressureObs
+	FailedTogether int
 	// Prior is the status that an earlier phase gave it; Serviced: somebody
 	// qualified has put it right since.
 	Prior    Status

@@ -400,6 +400,9 @@ func value(v *float64) float64 {
 	return *v
 }
 
+// searchParts are the readings of the search, which a scheme may not ask.
+var searchParts = []string{"dryer", "fans", "doors", "air", "redoors", "cazdoor", "fireplace", "firedoors", "firecaz", "worst", "closing"}
+
 // contradicts reports whether a measured line that no step asked for can be
 // explained by nothing else on the sheet: no gap in the lists, no danger that
 // ended the test, no burner that was not to be lit.
@@ -409,18 +412,23 @@ func (s *session) contradicts(key string) bool {
 	_, appliance := o.Appliance(p[1])
 	zone := slices.ContainsFunc(o.Zones, func(z procedure.Zone) bool { return z.ID == p[1] })
 	switch p[0] {
-	case "spill", "flame": // asked of every burner that can spill
+	case "spill", "flame", "together", "held": // asked of every burner that can spill
+	case "look":
+		if _, ok := o.Appliance(p[1]); ok && len(p) == 2 || key == "look/house" {
+			return false
+		}
 	case "draft":
 		// The scheme may not ask it, and where spillage failed it is known bad.
 		if appliance && len(p) == 2 {
 			return false
 		}
-	case "baseline", "reading", "pairs":
-		if zone {
+	case "pairs": // only where the net was too close
+	case "baseline", "reading":
+		if zone && (len(p) < 3 || slices.Contains(searchParts, strings.TrimRight(p[2], "0123456789"))) {
 			return false
 		}
-	case "held", "co":
-		if appliance {
+	case "co":
+		if appliance && len(p) == 2 {
 			return false
 		}
 	default:

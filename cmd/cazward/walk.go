@@ -4,8 +4,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"os"
 	"path/filepath"
+	"slices"
 	"sort"
 	"strings"
 	"time"
@@ -442,14 +444,22 @@ func carryOver(path string, overlays []string) (*procedure.Prior, *procedure.Ans
 	if err != nil {
 		return nil, nil, rec.Header, err
 	}
-	a := &procedure.Answer{}
+	// What the phase before that knew and this one did not confirm goes on.
+	known := map[string]procedure.Answer{}
+	if d, _, ok := st.Fact(sequence.KeyCarried); ok {
+		if x, ok := d.(*procedure.Answer); ok {
+			for _, c := range x.Carried {
+				known[c.Step] = c.Answer
+			}
+		}
+	}
 	for _, k := range st.Answers() {
 		if !strings.HasPrefix(k, "list/") && !strings.HasPrefix(k, "appliance/") && !strings.HasPrefix(k, "zone/") || k == sequence.KeyCarried || !st.Has(k) {
 			continue
 		}
 		d, _, _ := st.Fact(k)
 		if x, ok := d.(*procedure.Answer); ok && x.Choice != "changed" {
-			a.Carried = append(a.Carried, procedure.CarriedOne{Step: k, Answer: *x})
+			known[k] = *x
 		}
 	}
 	// What it shut off stays off until somebody says that it was put right. It
@@ -460,8 +470,18 @@ func carryOver(path string, overlays []string) (*procedure.Prior, *procedure.Ans
 	}
 	for _, x := range l.j.Appliances {
 		if x.Status != procedure.StatusNone {
-			a.Carried = append(a.Carried, procedure.CarriedOne{Step: "status/" + x.ID, Answer: procedure.Answer{Choice: string(x.Status)}})
+			known["status/"+x.ID] = procedure.Answer{Choice: string(x.Status)}
 		}
+	}
+	for _, id := range l.obs.TakenAway {
+		delete(known, "status/"+id)
+	}
+	if len(known) == 0 {
+		return &procedure.Prior{Record: rec.Header.Record, Close: rec.CloseHash}, nil, rec.Header, nil
+	}
+	a := &procedure.Answer{}
+	for _, k := range slices.Sorted(maps.Keys(known)) {
+		a.Carried = append(a.Carried, procedure.CarriedOne{Step: k, Answer: known[k]})
 	}
 	return &procedure.Prior{Record: rec.Header.Record, Close: rec.CloseHash}, a, rec.Header, nil
 }

@@ -20,7 +20,7 @@ func (j *judge) appliance(a procedure.Appliance) {
 	seenVenting := ao.Spill != nil || ao.SpillNatural != nil || ao.Together == procedure.No
 	seen := seenVenting || ao.Draft != nil || ao.DraftNatural != nil || ao.CO != nil || ao.CONatural != nil || len(ao.Earlier) > 0 || ao.Emergency != nil
 	seenVenting = seenVenting || ao.Draft != nil || ao.DraftNatural != nil
-	if shutOff(ao.Prior) && ao.Serviced != procedure.Yes {
+	if shutOff(ao.Prior) && ao.Serviced != procedure.Yes && (fuelled(a) || seen) { // not where an electric one stands now
 		// What an earlier phase shut off stays off until somebody put it right.
 		j.ruled("not-serviced", "inventory", a.ID, procedure.Hold, ao.Prior, "not-serviced")
 		if ao.Serviced == procedure.Unknown {
@@ -117,7 +117,15 @@ func (j *judge) venting(a procedure.Appliance, ao *procedure.ApplianceObs, susce
 	if sp == procedure.NotEvaluated && required {
 		j.miss("spill/"+a.ID, "no-answer", a.ID)
 	}
-	if sp != procedure.Fail && ao.Together == procedure.No {
+	for _, f := range ao.FailedSpill {
+		if j.spill(a, &f, "spill/"+a.ID, "worst") == procedure.Fail {
+			sp = procedure.Fail
+		}
+	}
+	if ao.FailedTogether > 0 && ao.Together != procedure.No {
+		ao.Together, ao.TogetherN = procedure.No, ao.FailedTogether
+	}
+	if ao.Together == procedure.No {
 		sp = procedure.Fail
 		j.add(procedure.Finding{Rule: "spillage", Subject: a.ID, Verdict: procedure.Fail, Severity: procedure.Hold, Status: procedure.OffUntilServiced, Unit: "s", Row: "own-rule", Source: ownRule, Evidence: procedure.EvidenceOwnRule, Detail: "together", Action: "service-or-house", About: nonZero(ao.TogetherN)})
 	}
@@ -131,6 +139,11 @@ func (j *judge) venting(a procedure.Appliance, ao *procedure.ApplianceObs, susce
 		j.known["draft/"+a.ID] = true // known bad: spillage has the finding
 	case drafty && (required || ao.Draft != nil):
 		dr = j.draft(a, ao.Draft, ao, "draft/"+a.ID, "worst")
+	}
+	for _, p := range ao.FailedDraft {
+		if x := j.draft(a, &p, ao, "draft/"+a.ID, "worst"); failed(x) && !failed(dr) {
+			dr = x
+		}
 	}
 	// Over 400 ppm it is not lit again for natural conditions, nor where it was
 	// shut down; what was seen of them counts all the same.
@@ -235,7 +248,7 @@ func (j *judge) draft(a procedure.Appliance, p *procedure.PressureObs, ao *proce
 		row = procedure.Row{ID: "maker-breech", Source: procedure.SourceRef{Title: "maker's breech draft, as entered by the tester"}, Evidence: procedure.EvidenceSeen}
 	}
 	// What was measured was not beyond measuring.
-	if p == nil && (a.Facts.TestHole == procedure.No || j.byNature(step) && ao.Draft == nil && ao.DraftNatural == nil) {
+	if p == nil && ao.Draft == nil && ao.DraftNatural == nil && (a.Facts.TestHole == procedure.No || j.byNature(step)) {
 		j.known[step] = true
 		j.ruled("no-test-hole", "draft", a.ID, procedure.Refer, procedure.StatusNone, "no-test-hole")
 		return procedure.NotApplicable

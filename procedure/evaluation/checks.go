@@ -65,7 +65,13 @@ func (j *judge) inventory() {
 			j.miss("list/zones", "no-answer", a.ID)
 		}
 	}
+	for _, id := range j.o.Gone { // shut off by an earlier phase, and not accounted for
+		j.miss("gone/"+id, "not-ok", "")
+	}
 	for _, a := range j.o.Appliances { // lists that contradict each other
+		if a.Fired() && fuelled(a) && slices.ContainsFunc(j.o.Appliances, func(p procedure.Appliance) bool { return p.Kind.SolidFuel() && has(a.Partners, p.ID) }) {
+			j.ruled("solid-fuel-flue", "inventory", a.ID, procedure.Refer, procedure.StatusNone, "solid-fuel-flue")
+		}
 		if a.HasBlower() && fuelled(a) && j.o.AirKnown && len(j.o.AirHandlers) == 0 {
 			j.miss("list/airhandlers", "not-ok", "")
 		}

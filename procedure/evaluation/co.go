@@ -51,7 +51,7 @@ func (j *judge) co(a procedure.Appliance, ao *procedure.ApplianceObs, v venting)
 		any = true
 		s := j.sample(a, g)
 		j.matrix(a, g, s, v)
-		if !j.rows(a, g, s) && len(j.r.Matrix) == 0 && asked {
+		if !j.rows(a, g, s) && len(j.r.Matrix) == 0 && (asked || !fuelled(a)) {
 			// Asked for, and no figure to hold it against: never a pass.
 			d, st := procedure.Refer, procedure.StatusNone
 			if s.over || s.high > emergencyCO {
@@ -143,7 +143,7 @@ func (j *judge) sample(a procedure.Appliance, g *procedure.GasObs) sample {
 		// counts, what it does not show stays unknown. Without its O2 nobody
 		// can say that it was not diluted. Cooking and unvented flames are read
 		// in the room's air.
-		if j.r.DilutedO2 != 0 && !a.Kind.Cooking() && a.Kind != procedure.UnventedHeater && !(o2 >= 0 && o2 <= j.r.DilutedO2) {
+		if j.r.DilutedO2 != 0 && !a.Kind.Cooking() && a.Kind != procedure.UnventedHeater && a.Kind != procedure.GasLog && !(o2 >= 0 && o2 <= j.r.DilutedO2) {
 			s.unsure = true
 			switch {
 			case why != "":
@@ -210,6 +210,9 @@ func (j *judge) matrix(a procedure.Appliance, g *procedure.GasObs, s sample, v v
 // rows are the scheme's CO limits for the appliance, on their basis. It
 // reports whether the scheme has a row for it.
 func (j *judge) rows(a procedure.Appliance, g *procedure.GasObs, s sample) bool {
+	if !fuelled(a) {
+		a.Burner.Fuel = procedure.FuelUnknown // it gave off CO: whatever it burns
+	}
 	c := procedure.Match(j.r.CO, procedure.TraitsOf(a, j.o.Appliances))
 	if !c.Found {
 		return false

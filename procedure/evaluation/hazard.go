@@ -11,7 +11,14 @@ func (j *judge) hazards() {
 	for _, h := range j.o.Hazards {
 		hz := h.Hazard
 		switch hz.Code {
-		case procedure.AmbientCO, procedure.LEL:
+		case procedure.LEL:
+			v := math.NaN()
+			if hz.Value != nil {
+				v = *hz.Value
+			}
+			j.tier(hz.Code, v, hz.OverRange, h)
+			j.trace(procedure.AmbientObs{N: h.N, Value: v, OverRange: hz.OverRange})
+		case procedure.AmbientCO:
 			v := math.NaN() // a hazard without its value reaches every tier
 			if hz.Value != nil {
 				v = *hz.Value
@@ -34,10 +41,14 @@ func (j *judge) hazards() {
 		if !j.hazardOf(procedure.LEL, a) {
 			j.tier(procedure.LEL, a.Value, a.OverRange, procedure.HazardObs{N: a.N})
 		}
-		if _, out := procedure.TierAt(j.r.Floor, procedure.LEL, a.Value, a.OverRange); !out && a.Value >= traceLEL {
-			// Gas in the room air comes from somewhere, though nobody has to run.
-			j.add(procedure.Finding{Rule: "ambient", Verdict: procedure.Fail, Severity: procedure.Refer, Value: ptr(a.Value), Limit: ptr(traceLEL), Unit: "%", Row: "own-rule", Source: ownRule, Evidence: procedure.EvidenceOwnRule, Action: "fuel-supplier", Detail: string(procedure.LEL), About: nonZero(a.N)})
-		}
+		j.trace(a)
+	}
+}
+
+// trace of gas: it comes from somewhere, though nobody has to run.
+func (j *judge) trace(a procedure.AmbientObs) {
+	if _, out := procedure.TierAt(j.r.Floor, procedure.LEL, a.Value, a.OverRange); !out && a.Value >= traceLEL {
+		j.add(procedure.Finding{Rule: "ambient", Verdict: procedure.Fail, Severity: procedure.Refer, Value: ptr(a.Value), Limit: ptr(traceLEL), Unit: "%", Row: "own-rule", Source: ownRule, Evidence: procedure.EvidenceOwnRule, Action: "fuel-supplier", Detail: string(procedure.LEL), About: nonZero(a.N)})
 	}
 }
 

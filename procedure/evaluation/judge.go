@@ -183,10 +183,17 @@ func (j *judge) doubts() {
 	}
 }
 
+// calmS is how long, in seconds, one averaged value must run to stand for
+// several (own rule).
+const calmS = 120
+
 // calm reports whether no pressure of a zone shows gusts: each of several
 // values, spread no more than the plan allows.
 func (j *judge) calm() bool {
 	steady := func(p procedure.PressureObs) bool {
+		if len(p.Values) == 1 && (p.AveragingS >= calmS || p.SE > 0 && p.SE <= j.o.Plan.Baseline.MaxSpread/4) {
+			return true // long enough for gusts to cancel, or a log that shows none
+		}
 		return len(p.Values) >= max(2, j.o.Plan.Baseline.MinSamples) && j.o.Plan.Baseline.MaxSpread > 0 && slices.Max(p.Values)-slices.Min(p.Values) <= j.o.Plan.Baseline.MaxSpread+1e-9
 	}
 	any := false

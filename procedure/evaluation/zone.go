@@ -14,7 +14,10 @@ import (
 func (j *judge) touched(zone string) []procedure.Appliance {
 	var out []procedure.Appliance
 	for _, a := range j.o.Appliances {
-		if ao := j.o.Of(a.ID); a.Zone == zone && a.Kind.Burns() && ao != nil && (ao.Spill != nil || ao.Draft != nil) {
+		ao, zo := j.o.Of(a.ID), j.o.ZoneOf(zone)
+		tried := ao != nil && (ao.Spill != nil || ao.Draft != nil)
+		pulled := zo != nil && zo.Worst != nil && a.Facts.InsideBoundary == procedure.No && a.Fired() && a.Susceptible() == procedure.No && outsideOnly(a)
+		if a.Zone == zone && a.Kind.Burns() && (tried || pulled) {
 			out = append(out, a)
 			continue
 		}
@@ -24,6 +27,13 @@ func (j *judge) touched(zone string) []procedure.Appliance {
 		}
 	}
 	return out
+}
+
+// outsideOnly reports whether house pressure could act on the appliance but for
+// being said to stand outside the boundary.
+func outsideOnly(a procedure.Appliance) bool {
+	a.Facts.InsideBoundary = procedure.Unknown
+	return a.Susceptible() != procedure.No
 }
 
 func (j *judge) gauge() *procedure.Instrument {
@@ -116,10 +126,14 @@ func side(l procedure.Limit, singles []net, pairs *net, held *procedure.Setup) (
 
 func (j *judge) zone(z procedure.Zone) {
 	appl := j.touched(z.ID)
+	zo := j.o.ZoneOf(z.ID)
 	if len(appl) == 0 {
+		if zo != nil && (zo.Worst != nil || len(zo.Readings) > 0) {
+			// It was pulled down for something that nobody lists any more.
+			j.miss("list/appliances", "not-ok", "")
+		}
 		return
 	}
-	zo := j.o.ZoneOf(z.ID)
 	if zo == nil {
 		zo = &procedure.ZoneObs{Zone: z.ID}
 	}

@@ -62,6 +62,7 @@ func (s *State) take(ev procedure.Event) error {
 			if gap < 0 { // the computer's clock went back: how long it was is not known
 				gap = 2 * longStop
 			}
+			gap, s.before = max(gap, s.before), 0 // a closed record lay before it was reopened
 			s.sitting = ev.N
 			s.stops = append(s.stops, stop{ev.N, gap > longStop})
 			if s.clockOn != "" { // a clock interrupted by a stop is void
@@ -104,6 +105,7 @@ func (s *State) take(ev procedure.Event) error {
 			return refuse("reopen", "", "the record is not closed")
 		}
 		s.closed, s.again = false, ev.N
+		s.before = ev.Written.Sub(s.lastAt)
 	}
 	return nil
 }
@@ -149,8 +151,46 @@ func (s *State) put(ev procedure.Event, key string, data procedure.Data) error {
 		id := strings.TrimPrefix(key, "co/")
 		s.earlier[id] = append(s.earlier[id], gasObs(s.facts[key].n, a.Gas))
 	}
+	if f, had := s.facts[key]; had && measured(key) && s.holds(key) {
+		s.was = append(s.was, was{key, f})
+	}
 	s.store(ev, key, data, step)
 	return nil
+}
+
+// holds reports whether a stale reading was a true one all the same: what it
+// rested on changed, not how it was read. A doubt that asks for another, and
+// hoses found wrong, say that it was not.
+func (s *State) holds(key string) bool {
+	f := s.facts[key]
+	for k, v := range f.reads {
+		if strings.HasPrefix(k, "hose/") && s.facts[k].version != v {
+			return false
+		}
+	}
+	for _, k := range s.dorder {
+		if d := s.doubts[k]; d.key == key && d.d.Settled == "retake" && d.ver == f.n {
+			return false
+		}
+	}
+	return f.kind != procedure.KindSkip
+}
+
+// wasOf are the true readings of a key that others took the place of, and the
+// one in force where it is stale.
+func (s *State) wasOf(match func(key string) bool) []was {
+	var out []was
+	for _, w := range s.was {
+		if match(w.key) {
+			out = append(out, w)
+		}
+	}
+	for _, k := range s.order {
+		if f, ok := s.facts[k]; ok && match(k) && s.stale(k) && s.holds(k) {
+			out = append(out, was{k, f})
+		}
+	}
+	return out
 }
 
 // burn notes that a main burner was lit, for how warm its vent is later.
@@ -214,11 +254,21 @@ func (s *State) emergency(key string) {
 			continue
 		}
 		high := co.Gas.OverRange || slices.ContainsFunc(co.Gas.CO, func(v float64) bool { return v > emergencyCO })
-		failed := s.spillFailed(join("spill", a.ID)) || s.spillFailed(join("spill", a.ID, "natural")) || s.draftFailed(a) || s.seen(join("together", a.ID)) == procedure.SeenWrong
-		if high && failed {
+		if high && s.ventingFailed(a.ID) {
 			s.grave[a.ID] = gasObs(s.facts[join("co", a.ID)].n, co.Gas)
 		}
 	}
+}
+
+// ventingFailed reports whether spillage or draft of an appliance failed, at
+// worst case or at rest.
+func (s *State) ventingFailed(id string) bool {
+	for _, a := range s.appliances() {
+		if a.ID == id {
+			return s.spillFailed(join("spill", id)) || s.spillFailed(join("spill", id, "natural")) || s.draftFailed(a) || s.seen(join("together", id)) == procedure.SeenWrong
+		}
+	}
+	return false
 }
 
 // measured reports whether a fact is a reading that decides, of which no
@@ -475,17 +525,23 @@ func (s *State) correct(ev procedure.Event, d *procedure.Correct) error {
 	if err := s.fits(step, key, data); err != nil {
 		return err
 	}
-	for id, g := range s.grave { // what made it an emergency was mistyped
-		if d.Replaces == g.N || strings.HasPrefix(key, join("spill", id)) || strings.HasPrefix(key, join("draft", id)) || key == join("together", id) {
-			delete(s.grave, id)
-		}
-	}
 	if key == keyAppliances {
 		if id := s.dropped(data); id != "" {
 			return refuse("tested", key, "%s was looked at or tested: it stays on the list, and a note may say why it should not be there", id)
 		}
 	}
 	s.store(ev, key, data, step)
+	for id, g := range s.grave { // what made it an emergency was mistyped
+		switch {
+		case d.Replaces == g.N:
+			delete(s.grave, id)
+			s.emergency(key)
+		case strings.HasPrefix(key, join("spill", id)), strings.HasPrefix(key, join("draft", id)), key == join("together", id):
+			if !s.ventingFailed(id) {
+				delete(s.grave, id)
+			}
+		}
+	}
 	return nil
 }
 
@@ -514,6 +570,10 @@ func (s *State) fits(step procedure.Step, key string, data procedure.Data) error
 	old, _ := s.facts[key].data.(*procedure.Answer)
 	if now, _ := data.(*procedure.Answer); dangerLine(key) && old != nil && old.Seen != nil && old.Seen.State == procedure.SeenWrong && (now == nil || now.Seen == nil || now.Seen.State != procedure.SeenWrong) {
 		return refuse("danger-seen", key, "step %q: what was seen stands for this visit", key)
+	}
+	if now, _ := data.(*procedure.Answer); step.Ask == "breech" && old != nil && old.Number != nil && old.Number.Value != nil && (now == nil || now.Number == nil || now.Number.Value == nil) &&
+		(s.has(join("draft", step.Subject)) || s.has(join("draft", step.Subject, "natural"))) {
+		return bad("draft was read by the figure that was given")
 	}
 	switch d := data.(type) {
 	case *procedure.Skip:
@@ -660,6 +720,14 @@ func (s *State) answerFits(step procedure.Step, key string, d procedure.Answer, 
 		}
 	case procedure.FormPressure:
 		if p := d.Pressure; p != nil && p.Log != 0 {
+			for k, f := range s.facts { // one window is one reading
+				if x, ok := f.data.(*procedure.Answer); ok && k != key && x.Pressure != nil && x.Pressure.Log != 0 {
+					a, b := s.logs[x.Pressure.Log], s.logs[p.Log]
+					if a.SHA256 == b.SHA256 && !a.To.Before(b.From) && !b.To.Before(a.From) {
+						return bad("its window overlaps the one of %s", k)
+					}
+				}
+			}
 			if l, ok := s.logs[p.Log]; !ok || p.Value == nil || *p.Value != l.Mean || p.Unit != l.Unit {
 				return bad("it does not stand on the log window of event %d", p.Log)
 			}

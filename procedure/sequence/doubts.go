@@ -194,7 +194,7 @@ func (s *State) predicted(key string) float64 {
 func (g *signs) appliance(a procedure.Appliance) {
 	s := g.s
 	co, spill := join("co", a.ID), join("spill", a.ID)
-	if x := s.answer(co); x != nil && x.Gas != nil && s.plan.CO.Diluted > 0 && !a.Kind.Cooking() && a.Kind != procedure.UnventedHeater {
+	if x := s.answer(co); x != nil && x.Gas != nil && s.plan.CO.Diluted > 0 && !a.Kind.Cooking() && a.Kind != procedure.UnventedHeater && a.Kind != procedure.GasLog {
 		for _, o := range x.Gas.O2 {
 			if o != nil && *o > s.plan.CO.Diluted {
 				g.raise(procedure.DoubtDiluted, co, "o2", reading.Format(*o, 1), "name", a.Name)

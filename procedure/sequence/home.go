@@ -59,7 +59,7 @@ func (s *State) readAppliances() []procedure.Appliance {
 		} else if len(factCodes(a)) == 0 {
 			a.Facts.Fireable = procedure.Yes
 		}
-		if garage(zones, a.Zone) { // a zone of its own, tested like any other
+		if inHouse(zones, a.Zone) { // a zone of its own, tested like any other
 			a.Facts.InsideBoundary = procedure.Yes
 		}
 		if p := s.answer(k("partners")); p != nil && p.Names != nil {
@@ -110,12 +110,13 @@ func (s *State) readAppliances() []procedure.Appliance {
 	return out
 }
 
-// garage reports whether a zone is a garage, of which nobody is asked whether
-// it lies inside the pressure boundary: its air comes into the house or not.
-func garage(zones []procedure.RosterItem, id string) bool {
+// inHouse reports whether a zone is of a kind of which nobody is asked whether
+// it lies inside the pressure boundary: a garage is tested like any other zone,
+// and rooms that people live in are inside.
+func inHouse(zones []procedure.RosterItem, id string) bool {
 	for _, z := range zones {
 		if z.ID == id {
-			return z.Kind == "garage"
+			return z.Kind == "garage" || z.Kind == "living-space" || z.Kind == "kitchen"
 		}
 	}
 	return false
@@ -294,11 +295,18 @@ func (s *State) windMPH() (float64, bool) {
 
 // pressureObs turns a present, fresh pressure fact into pascals.
 func (s *State) pressureObs(key string) *procedure.PressureObs {
-	a := s.answer(key)
-	if a == nil || a.Pressure == nil {
+	if !s.Has(key) {
 		return nil
 	}
-	f := s.facts[key]
+	return s.pressureOf(key, s.facts[key])
+}
+
+// pressureOf turns a pressure, fresh or not, into pascals.
+func (s *State) pressureOf(key string, f fact) *procedure.PressureObs {
+	a, ok := f.data.(*procedure.Answer)
+	if !ok || a.Pressure == nil {
+		return nil
+	}
 	p := procedure.PressureObs{N: f.n, Step: key, AveragingS: a.Pressure.AveragingS, Instrument: a.Pressure.Instrument, SetupN: a.Pressure.Setup, At: f.at}
 	for _, v := range a.Pressure.Values() {
 		pa, err := reading.Convert(v, reading.Unit(a.Pressure.Unit), reading.UnitPa)

@@ -70,7 +70,7 @@ var (
 // stems are the first parts of step ids that a test can have.
 var stems = map[string]bool{"arrive": true, "list": true, "zone": true, "appliance": true, "look": true, "prepare": true, "hose": true, "setup": true, "baseline": true, "reading": true,
 	"doors": true, "redoors": true, "firedoors": true, "settle": true, "pairs": true, "held": true, "spill": true, "flame": true, "draft": true, "breech": true, "co": true, "ambient": true,
-	"together": true, "cooled": true, "putback": true, "told": true, "decide": true, "doubt": true, "source": true, "settled": true, "aired": true, "serviced": true, "hazard": true, "sealing": true, "confirm": true}
+	"together": true, "cooled": true, "putback": true, "told": true, "decide": true, "doubt": true, "source": true, "settled": true, "aired": true, "serviced": true, "gone": true, "hazard": true, "sealing": true, "confirm": true}
 
 // KnownKey reports whether some home could ask a step of this name: the first
 // part is a step's and none of its parts is empty.

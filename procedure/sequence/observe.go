@@ -31,6 +31,12 @@ func (s *State) Observations() procedure.Observations {
 			*to = &v
 		}
 	}
+	o.Gone = s.gone("still-here")
+	for _, id := range s.gone("") {
+		if !slices.Contains(o.Gone, id) {
+			o.TakenAway = append(o.TakenAway, id)
+		}
+	}
 	o.Home = procedure.HomeKind(s.choice(keyHome))
 	for i, w := range s.weathers() {
 		if w := w; i == 0 && s.Has(keyWeather) {
@@ -196,6 +202,14 @@ func (s *State) observeZone(g *gen, z procedure.Zone) procedure.ZoneObs {
 			}
 		}
 	}
+	for _, w := range s.wasOf(func(k string) bool {
+		p := strings.Split(k, "/")
+		return p[0] == "reading" && p[1] == z.ID || p[0] == "held" && slices.ContainsFunc(g.appl, func(a procedure.Appliance) bool { return a.ID == p[1] && a.Zone == z.ID })
+	}) { // the zone was pulled that low, whatever its list says since
+		if r := s.pressureOf(w.key, w.f); r != nil {
+			zo.Readings = append(zo.Readings, *r)
+		}
+	}
 	zo.Pairs = s.pairsObs(join("pairs", z.ID))
 	zo.DoorsDecided = g.decidedDoors(z)
 	sets := len(g.airSets())
@@ -267,6 +281,22 @@ func (s *State) observeAppliance(a procedure.Appliance) procedure.ApplianceObs {
 		g := gasObs(s.facts[join("co", a.ID)].n, x.Gas)
 		ao.CO = &g
 	}
+	for _, w := range s.wasOf(func(k string) bool {
+		return k == join("spill", a.ID) || k == join("draft", a.ID) || k == join("together", a.ID)
+	}) {
+		x, ok := w.f.data.(*procedure.Answer)
+		switch {
+		case !ok:
+		case x.Spill != nil:
+			ao.FailedSpill = append(ao.FailedSpill, procedure.SpillObs{N: w.f.n, Outcome: x.Spill.Outcome, Seconds: x.Spill.Seconds, Cold: procedure.Unknown, Timed: x.Spill.Timed})
+		case x.Pressure != nil:
+			if p := s.pressureOf(w.key, w.f); p != nil {
+				ao.FailedDraft = append(ao.FailedDraft, *p)
+			}
+		case x.Seen != nil && x.Seen.State == procedure.SeenWrong:
+			ao.FailedTogether = w.f.n
+		}
+	}
 	ao.Earlier = slices.Clone(s.earlier[a.ID])
 	if f, ok := s.facts[join("co", a.ID)]; ok && s.stale(join("co", a.ID)) {
 		if x, ok := f.data.(*procedure.Answer); ok && x.Gas != nil {
@@ -294,6 +324,26 @@ func (s *State) prior(id string) procedure.Status {
 		}
 	}
 	return procedure.StatusNone
+}
+
+// gone are the appliances that an earlier phase shut off and that this one does
+// not list, of which the answer is not that they were taken away.
+func (s *State) gone(open string) []string {
+	a := s.answer(KeyCarried)
+	if _, known := s.roster(keyAppliances); a == nil || !known {
+		return nil
+	}
+	var out []string
+	for _, c := range a.Carried {
+		id, status := strings.CutPrefix(c.Step, "status/")
+		if !status || !s.keptOff(id) || slices.ContainsFunc(s.appliances(), func(x procedure.Appliance) bool { return x.ID == id }) {
+			continue
+		}
+		if open == "" || s.choice(join("gone", id)) != "taken-away" {
+			out = append(out, id)
+		}
+	}
+	return out
 }
 
 // keptOff reports whether an earlier phase shut an appliance off, so that it

@@ -45,6 +45,8 @@ type State struct {
 	instr   []procedure.Instrument
 	sitting int // n of the last handover that resumed
 	stops   []stop
+	before  time.Duration // how long a closed record lay before it was reopened
+	was     []was         // measured facts made again though nothing was wrong with them
 	lit     []lightOff
 	late    map[string]float64            // step -> seconds at which its clock was marked past the limit
 	earlier map[string][]procedure.GasObs // appliance -> samples taken again for a doubt
@@ -83,6 +85,12 @@ func (s *State) changed(all bool) {
 type stop struct {
 	n    int
 	long bool
+}
+
+// was is a measured fact that another took the place of.
+type was struct {
+	key string
+	f   fact
 }
 
 // lightOff is when a main burner was lit.
@@ -179,6 +187,7 @@ func (s *State) clone() *State {
 	}
 	c.logs, c.late, c.earlier, c.grave = maps.Clone(s.logs), maps.Clone(s.late), maps.Clone(s.earlier), maps.Clone(s.grave)
 	c.lit = append([]lightOff{}, s.lit...)
+	c.was = append([]was{}, s.was...)
 	c.doubts = make(map[string]doubt, len(s.doubts))
 	for k, v := range s.doubts {
 		c.doubts[k] = v

@@ -131,7 +131,7 @@ func partOf(key string) part {
 	switch p[0] {
 	case "arrive":
 		return part(procedure.StageArrive)
-	case "list", "appliance", "zone", "confirm":
+	case "list", "appliance", "zone", "confirm", "gone":
 		return part(procedure.StageList)
 	case "prepare", "fired":
 		return part(procedure.StagePrepare)
@@ -323,9 +323,12 @@ func (s *State) shut(id string) string {
 	if s.keptOff(id) && s.choice(join("serviced", id)) != "put-right" {
 		return "not-serviced"
 	}
+	listed := func(id string) bool {
+		return slices.ContainsFunc(s.appliances(), func(a procedure.Appliance) bool { return a.ID == id })
+	}
 	for _, h := range s.hazards {
-		if h.h.Subject != id {
-			continue
+		if h.h.Subject != id && listed(h.h.Subject) {
+			continue // another's; of an unknown burner it could be this one
 		}
 		switch h.h.Code {
 		case procedure.Rollout, procedure.FlameChange, procedure.Leak:
@@ -333,6 +336,8 @@ func (s *State) shut(id string) string {
 		}
 	}
 	switch {
+	case s.seen("look/house/piping") == procedure.SeenWrong:
+		return "leak"
 	case s.seen(join("look", id, "fuel")) == procedure.SeenWrong:
 		return "leak"
 	case s.seen(join("look", id, "rollout-marks")) == procedure.SeenWrong:
@@ -343,7 +348,8 @@ func (s *State) shut(id string) string {
 		return "flame-change"
 	}
 	for _, h := range s.hazards {
-		if h.h.Code == procedure.AmbientCO && s.act(h.h) == procedure.ActHold && s.choice(join("source", itoa(h.n))) == id {
+		src := s.choice(join("source", itoa(h.n)))
+		if h.h.Code == procedure.AmbientCO && s.act(h.h) == procedure.ActHold && (src == id || src == "not-found" && (h.h.Subject == id || !listed(h.h.Subject))) {
 			return "ambient-co"
 		}
 	}
@@ -376,6 +382,9 @@ func (g *gen) all() {
 			if g.full || !s.early() {
 				if id == procedure.StagePrepare && !slices.Contains(stages, procedure.StageLook) {
 					// What an earlier phase shut off is looked at again all the same.
+					if slices.ContainsFunc(g.appl, func(a procedure.Appliance) bool { return s.keptOff(a.ID) }) {
+						g.lookHouse()
+					}
 					g.lookAt(func(a procedure.Appliance) bool { return s.keptOff(a.ID) })
 				}
 				g.measuring(id)
@@ -566,6 +575,9 @@ func (g *gen) list() {
 	g.confirm("appliances", "confirm.appliances", "", []string{keyHome, keyAppliances, keyZones})
 	g.add(procedure.Step{ID: keyHome, Stage: L, Ask: "list.home", Form: procedure.FormChoice, Choices: kindsOf(procedure.HomeKinds)})
 	g.add(procedure.Step{ID: keyAppliances, Stage: L, Ask: "list.appliances", Form: procedure.FormRoster, Choices: kindsOf(procedure.ApplianceKinds)})
+	for _, id := range s.gone("") {
+		g.add(procedure.Step{ID: join("gone", id), Stage: L, Ask: "list.gone", Form: procedure.FormChoice, Choices: []string{"taken-away", "still-here"}, Name: strings.ReplaceAll(strings.TrimRight(id, "-0123456789"), "-", " ")})
+	}
 	burns := false
 	for _, a := range g.appl {
 		keys := applianceKeys(g.asCarried(a), len(g.zones))
@@ -665,7 +677,7 @@ func (g *gen) appliance(a procedure.Appliance, screens ...string) {
 			}
 			zones, _ := g.s.roster(keyZones)
 			for _, c := range factCodes(a) {
-				if c == "!inside" && garage(zones, a.Zone) {
+				if c == "!inside" && inHouse(zones, a.Zone) {
 					continue
 				}
 				st.Items = append(st.Items, procedure.Item{Key: c, Code: c})
@@ -703,6 +715,9 @@ func (g *gen) fired(zone string) []procedure.Appliance {
 		if a.Burner.Unit == "kW" {
 			in *= 3412.142
 		}
+		if in < 1000 {
+			in = 0 // another unit than was meant
+		}
 		switch {
 		case in != 0:
 		case a.Kind == procedure.WaterHeater:
@@ -726,6 +741,9 @@ func (g *gen) fired(zone string) []procedure.Appliance {
 // needsZone reports whether a zone has anything that house pressure can touch.
 func (g *gen) needsZone(zone string) bool {
 	for _, a := range g.appl {
+		if a.Facts.InsideBoundary == procedure.No {
+			continue // the house cannot pull on it
+		}
 		if a.Zone == zone && (a.Susceptible() != procedure.No || a.Venting() != procedure.Unvented && a.Venting() != procedure.VentUnknown && a.Fired()) {
 			return true
 		}
@@ -782,12 +800,16 @@ func (g *gen) zone(z procedure.Zone, id procedure.StageID) {
 }
 
 func (g *gen) look() {
+	g.lookHouse()
+	g.lookAt(func(procedure.Appliance) bool { return true })
+}
+
+func (g *gen) lookHouse() {
 	lookHouse := g.checklist("look/house", procedure.StageLook, "look.house", procedure.HouseLines)
 	lookHouse.Cautions = []string{"fuel-smell"}
 	if len(g.zones) > 0 {
 		g.add(lookHouse)
 	}
-	g.lookAt(func(procedure.Appliance) bool { return true })
 }
 
 // lookAt asks the look at the appliances that are wanted.

@@ -122,6 +122,8 @@ var enChoices = map[string]string{
 	// what an earlier test shut off
 	"look.serviced/put-right": "yes, by a licensed or qualified person",
 	"look.serviced/not-yet":   "no, or not known",
+	"list.gone/taken-away":    "taken out of the house, its fuel capped",
+	"list.gone/still-here":    "still here, or not known",
 	// a gauge's log
 	"log.take/take":     "take it",
 	"log.take/not-this": "choose another",

@@ -77,6 +77,8 @@ var enSteps = map[string]step{
 		why: "An appliance that is not listed is never tested.\nGarage, attic and closets count. All-electric: none.\nThis list makes all later questions."},
 	"list.home": {ask: "What kind of home is it?", src: "practice",
 		why: "In a mobile home all but cooking is made to draw outdoor air.\nIn a row or apartment house a vent may serve a neighbour too.\nThe kind of home can call for service before going ahead."},
+	"list.gone": {ask: "{name}, shut off last time and not listed now: what became of it?", src: "own",
+		why: "What an earlier test shut off is not made safe by not listing it.\nTaken away means out of the house, its fuel line capped.\nStill here: put it back on the list."},
 	"list.flows": {ask: "Rated flow of each fan, as on its label?", src: "practice",
 		why: "With CFM50 it tells how far the fans should pull the zone.\nA net far below that means a window or door was open.\nNothing is judged by it."},
 	"list.zones": {ask: "In which spaces do they stand?", src: "practice",

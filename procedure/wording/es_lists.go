@@ -194,8 +194,10 @@ var esChoices = map[string]string{
 	"look.serviced/put-right": "sí, por una persona con licencia o calificada",
 	"look.serviced/not-yet":   "no, o no se sabe",
 	// a gauge's log
-	"log.take/take":     "tomarla",
-	"log.take/not-this": "elegir otra",
+	"list.gone/taken-away": "retirado de la casa, combustible tapado",
+	"list.gone/still-here": "sigue aquí, o no se sabe",
+	"log.take/take":        "tomarla",
+	"log.take/not-this":    "elegir otra",
 	// carried over
 	"as-before": "como antes",
 	"changed":   "cambió",

@@ -58,6 +58,8 @@ var esSteps = map[string]step{
 		why: "Pasó tiempo; pudo andar un quemador sin que nadie mirara.\nLéalo antes de tocar otra cosa.\nDesde 9 ppm hay que hallar el origen; sobre 35 salen todos."},
 	"ambient.now": {ask: "¿CO ambiente ahora?", box: "ppm", src: "tiers",
 		why: "El CO sube rápido donde un quemador derrama.\nCon quemadores encendidos, cada 2 minutos (regla propia).\nSobre 35 ppm termina la prueba; 70 ppm: salga ya."},
+	"list.gone": {ask: "{name}, apagado la vez pasada y no listado: ¿qué fue de él?", src: "own",
+		why: "Lo que una prueba apagó no se vuelve seguro por no listarlo.\nRetirado: fuera de la casa y su línea tapada.\nSi sigue aquí, póngalo otra vez en la lista."},
 	"ambient.reentry": {ask: "De vuelta: ¿qué CO hay en el aire?", box: "ppm", src: "tiers",
 		why: "Lo que sacó a todos puede seguir en el aire.\nLéalo en la puerta y otra vez junto al aparato.\nDesde 9 ppm se busca el origen; sobre 35 salen todos."},
 	"ambient.source": {title: "CO EN EL AIRE", ask: "¿De dónde viene el CO del aire del cuarto?", src: "tiers",
