@@ -211,7 +211,8 @@ func (a Appliance) Venting() VentType {
 // or barometric control has neither: the visual finding of a missing one.
 func (a Appliance) NoHood() bool {
 	made := a.Kind == Furnace || a.Kind == Boiler || a.Kind == WaterHeater
-	return made && a.Venting() == NaturalVent && a.Burner.Fuel != Oil && a.Burner.Fuel != Electricity && a.Facts.DraftHood == No && a.Facts.Barometric == No
+	natural := a.Venting() == NaturalVent || a.Venting() == VentUnknown // which could be natural
+	return made && natural && a.Burner.Fuel != Oil && a.Burner.Fuel != Electricity && a.Facts.DraftHood == No && a.Facts.Barometric == No
 }
 
 // Susceptible reports whether house pressure can make the appliance spill:

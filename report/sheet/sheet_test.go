@@ -2,9 +2,6 @@ package sheet
 
 import (
 	"bytes"
-	"errors"
-	"fmt"
-	"math/rand"
 	"regexp"
 	"slices"
 	"sort"
@@ -14,7 +11,6 @@ import (
 
 	"gopkg.in/yaml.v3"
 
-	"cazward/forms"
 	"cazward/limits"
 	"cazward/procedure"
 	"cazward/procedure/sequence"
@@ -45,136 +41,12 @@ func fields(s Sheet) map[string]bool {
 	return out
 }
 
-// typed is an answer to any step, good or bad by chance, so that many homes
-// together meet all that a plan can ask.
-func typed(r *rand.Rand, st procedure.Step) string {
-	one := func(list ...string) string { return list[r.Intn(len(list))] }
-	every := func(n int, text string) string { return strings.TrimSpace(strings.Repeat(text+" ", n)) }
-	switch st.Form {
-	case procedure.FormGate:
-		return "none"
-	case procedure.FormChecklist:
-		if st.Stage == procedure.StageLook && r.Intn(6) == 0 || strings.HasPrefix(st.ID, "together/") && r.Intn(2) == 0 {
-			return "1"
-		}
-		return "ok"
-	case procedure.FormRoster:
-		switch st.ID {
-		case "list/appliances":
-			return one("1 2 3 3 8 9 10 11", "1 1 3 12 13 15", "2 3 4 5 6 7 12", "3 1")
-		case "list/zones":
-			return one("1 2", "1 3 4", "1")
-		case "list/fans":
-			return one("1 1 2 3 5 10", "1 2 3", "3 2 6 12")
-		case "list/doors":
-			return one("1 1 2", "1 3")
-		}
-		return one("1", "1 1", "none")
-	case procedure.FormChoice:
-		switch {
-		case st.Ask == "list.vent":
-			return one("1", "1", "1", "2", "2", "3", "4", "7")
-		case st.Ask == "settle":
-			return "1"
-		case st.Ask == "ambient.aired":
-			// A house that was opened up is measured again under names that
-			// hold the number of an event: paper cannot, and says so there.
-			return "1"
-		}
-		return fmt.Sprint(1 + r.Intn(len(st.Choices)))
-	case procedure.FormTable:
-		return every(len(st.Items), fmt.Sprint(1+r.Intn(len(st.Choices))))
-	case procedure.FormNumbers:
-		return every(len(st.Items), "90")
-	case procedure.FormNumber:
-		if st.Ask == "list.cfm50" {
-			return "2400"
-		}
-		return "-8"
-	case procedure.FormFacts:
-		return one("1 3", "1 2 3", "1", "1 3 7")
-	case procedure.FormPick:
-		return "1"
-	case procedure.FormBurner:
-		return one("1 40000", "2 80000", "3 100000")
-	case procedure.FormWeather:
-		return "5 20"
-	case procedure.FormPressure:
-		if strings.HasPrefix(st.Ask, "draft") {
-			return one("-0.4 -0.5 -0.4 -0.5 -0.4", "-6.0 -6.1 -6.0 -6.1 -6.0")
-		}
-		v := -0.4 - r.Float64()*4
-		if strings.HasPrefix(st.ID, "baseline/") {
-			v = -0.4
-		}
-		return fmt.Sprintf("%.1f %.1f %.1f %.1f %.1f", v, v-0.1, v, v+0.1, v)
-	case procedure.FormPairs:
-		return "-0.4 -2.6 -0.5 -2.7 -0.4 -2.6"
-	case procedure.FormGas:
-		return "20 6.0"
-	case procedure.FormAmbient:
-		if st.Unit == "ppm" {
-			return one("2", "2", "12")
-		}
-		return "0"
-	case procedure.FormClock:
-		return one("12s", "still 90s", "none")
-	case procedure.FormSetup:
-		return "ok"
-	case procedure.FormInstrument:
-		return "-"
-	case procedure.FormTold:
-		return "the owner; in person"
-	case procedure.FormDoubt:
-		return one("ok hoses looked at", "k")
-	}
-	return "x"
-}
-
 // asked are the steps that many homes of many appliances are asked.
 func asked(t *testing.T, scheme string, ph procedure.Phase) []procedure.Step {
 	t.Helper()
 	var out []procedure.Step
 	for seed := int64(0); seed < 16; seed++ {
-		r := rand.New(rand.NewSource(seed))
-		w := sequencetest.Begin(t, scheme, ph)
-		for n := 0; n < 600; n++ {
-			st, ok := w.State.Next()
-			if !ok {
-				break
-			}
-			if st.Form == procedure.FormRoster { // the names of kinds, as the walk gives them
-				for _, c := range st.Choices {
-					st.Args["name/"+c] = c
-				}
-			}
-			out = append(out, st)
-			en, err := forms.Parse(st, typed(r, st), forms.ParseContext{Twice: true})
-			if err == nil {
-				var evs []procedure.Event
-				for i, e := range en {
-					key := e.Key
-					if e.Data.EventKind() == procedure.KindDoubt {
-						key = st.Args["key"]
-					}
-					evs = append(evs, procedure.Event{N: w.State.Last() + 1 + i, Kind: e.Data.EventKind(), Step: key, Observed: w.At, Written: w.At, Who: "AB", Src: procedure.FromSheet, Data: e.Data})
-				}
-				w.At = w.At.Add(time.Minute)
-				err = w.Apply(evs)
-			}
-			var refused *sequence.Refused
-			var ref *forms.Refusal
-			switch {
-			case errors.As(err, &refused), errors.As(err, &ref):
-				for _, k := range st.Keys() {
-					if err := w.Try(k, &procedure.Skip{Reason: procedure.SkipCannot}); err != nil {
-						t.Fatalf("%s: %v", st.ID, err)
-					}
-				}
-			case err != nil:
-				t.Fatalf("%s: %v", st.ID, err)
-			}
-		}
+		out = append(out, sequencetest.RandomHome(t, scheme, ph, seed, false).Asked...)
 	}
 	return out
 }
