@@ -91,7 +91,7 @@ Start with: cazward walk`,
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
 		return usage(fmt.Sprintf("see: cazward %s --help", strings.TrimPrefix(c.CommandPath(), "cazward ")), "%s", err)
 	})
-	root.AddCommand(walkCmd(e), showCmd(e), judgeCmd(e), reportCmd(e), transcribeCmd(e), verifyCmd(e), limitsCmd(e), airfreeCmd(e), convertCmd(e), drillCmd(e), versionCmd(e))
+	root.AddCommand(walkCmd(e), showCmd(e), judgeCmd(e), reportCmd(e), transcribeCmd(e), verifyCmd(e), limitsCmd(e), airfreeCmd(e), convertCmd(e), drillCmd(e), deskCmd(e), versionCmd(e))
 	root.CompletionOptions.DisableDefaultCmd = false
 	err := root.ExecuteContext(e.ctx)
 	if err == nil {

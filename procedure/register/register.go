@@ -141,6 +141,19 @@ type Filter struct {
 	NoPractice                bool
 }
 
+// InForce is what homes are judged by in a register. The zero value is each
+// record's own scheme as shipped.
+type InForce struct {
+	Scheme   string    `json:"scheme"`
+	Overlays []Overlay `json:"overlays,omitempty"`
+}
+
+// Overlay is a table that changes rows of the scheme, with its bytes.
+type Overlay struct {
+	Name string `json:"name"`
+	Data []byte `json:"data"`
+}
+
 // ErrNotFound: no record of that id or key.
 var ErrNotFound = errors.New("register: no such record")
 
@@ -171,5 +184,9 @@ type Store interface {
 	// Snapshots calls do with each entry of the filter and its snapshot, nil
 	// where there is none, in the order of keys.
 	Snapshots(ctx context.Context, f Filter, do func(Entry, *Snapshot) error) error
+	// InForce returns what homes are judged by; PutInForce changes it for
+	// what is indexed from then on.
+	InForce(ctx context.Context) (InForce, error)
+	PutInForce(ctx context.Context, f InForce) error
 	Close() error
 }

@@ -46,6 +46,7 @@ func Run(t *testing.T, fresh func(t *testing.T) Opener) {
 		{"two programs at once", together},
 		{"a call that is given up", cancelled},
 		{"not found", notFound},
+		{"what is in force", inForce},
 	} {
 		t.Run(c.name, func(t *testing.T) { c.do(t, fresh(t)) })
 	}
@@ -664,4 +665,19 @@ func notFound(t *testing.T, open Opener) {
 		t.Errorf("Reindex: %v", err)
 	}
 	entry(t, s, "r1", 0)
+}
+
+func inForce(t *testing.T, open Opener) {
+	s := open(t)
+	if f := must(s.InForce(ctx))(t); f.Scheme != "" || f.Overlays != nil {
+		t.Errorf("an empty register has %+v in force", f)
+	}
+	for _, want := range []register.InForce{{Scheme: "graded-2005", Overlays: []register.Overlay{{Name: Hostile[0], Data: []byte{0, 255, '\''}}}}, {}} {
+		if err := s.PutInForce(ctx, want); err != nil {
+			t.Fatal(err)
+		}
+		if got := must(open(t).InForce(ctx))(t); !reflect.DeepEqual(got, want) {
+			t.Errorf("in force %+v, want %+v", got, want)
+		}
+	}
 }

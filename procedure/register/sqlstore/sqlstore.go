@@ -788,7 +788,6 @@ func (s *Store) Snapshots(ctx context.Context, f register.Filter, do func(regist
 			} else {
 				q += " WHERE e.key > ?"
 			}
-			q = strings.Replace(q, "entry e", "entry e", 1)
 			sel := "SELECT e.key, e.body, (SELECT s.form FROM snapshot s WHERE s.key = e.key), (SELECT s.plan FROM snapshot s WHERE s.key = e.key), (SELECT s.data FROM snapshot s WHERE s.key = e.key)"
 			rows, err := s.db.QueryContext(ctx, s.q(sel+q+" ORDER BY e.key LIMIT ?"), append(args, after, 5*portion)...)
 			if err != nil {
@@ -837,4 +836,30 @@ func (s *Store) Snapshots(ctx context.Context, f register.Filter, do func(regist
 		}
 		after = list[len(list)-1].e.Key
 	}
+}
+
+// InForce implements [register.Store].
+func (s *Store) InForce(ctx context.Context) (register.InForce, error) {
+	var f register.InForce
+	var b []byte
+	err := s.db.QueryRowContext(ctx, s.q("SELECT value FROM setting WHERE name = ?"), "in-force").Scan(&b)
+	if errors.Is(err, sql.ErrNoRows) {
+		return f, nil
+	}
+	if err == nil {
+		err = json.Unmarshal(b, &f)
+	}
+	return f, err
+}
+
+// PutInForce implements [register.Store].
+func (s *Store) PutInForce(ctx context.Context, f register.InForce) error {
+	b, err := json.Marshal(f)
+	if err != nil {
+		return err
+	}
+	return s.write(ctx, func(tx *sql.Tx) error {
+		_, err := tx.ExecContext(ctx, s.q("INSERT INTO setting (name, value) VALUES (?, ?) ON CONFLICT (name) DO UPDATE SET value = excluded.value"), "in-force", string(b))
+		return err
+	})
 }

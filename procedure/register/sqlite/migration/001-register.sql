@@ -15,6 +15,12 @@ CREATE TABLE record (
 ) STRICT;
 CREATE INDEX record_id ON record (id);
 
+-- What homes are judged by, as one JSON value under "in-force".
+CREATE TABLE setting (
+	name  TEXT PRIMARY KEY,
+	value TEXT NOT NULL
+) STRICT;
+
 -- The index, made from the records.
 CREATE TABLE plan (
 	sum  TEXT PRIMARY KEY,
