@@ -9,7 +9,7 @@ var desk = map[string]string{
 	"integrity.damaged":   "the file is not what a writer left: {why}. Look for an unchanged copy",
 	"integrity.torn":      "the last line was cut short: {why}. Look whether the crew went on with it",
 	"integrity.fault":     "something kept beside the record is not as it should be: {why}. Look for the file it came with",
-	"newer":               "written by a newer version: {why}. Read it with that version or a newer one",
+	"newer":               "written by a newer version: {why}. Look at it with that version or a newer one",
 	"second-record":       "{n} different records carry this id and all are kept. Look at each: which one is the home's?",
 	"leave":               "everyone out{about}. Look whether it was put right and tested again",
 	"hold.test-in":        "not to be air-sealed as it is{about}. Look what was arranged",
