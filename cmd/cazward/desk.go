@@ -357,7 +357,7 @@ func (d *desk) judge(ev *register.Evidence) {
 	}
 	ev.Observations = st.Observations()
 	ev.Crew = st.Who()
-	ev.CFM50, ev.Flows = flowsOf(st)
+	ev.CFM50, ev.Flows = flowsOf(st, ev.Observations.Fans)
 	rules, err := d.by.rulesFor(st.Plan().Scheme.Name)
 	if err != nil {
 		ev.Why = strings.SplitN(err.Error(), "\n", 2)[0]
@@ -367,7 +367,7 @@ func (d *desk) judge(ev *register.Evidence) {
 }
 
 // flowsOf are CFM50 and the rated flows, where they were written down.
-func flowsOf(st *sequence.State) (float64, map[string]float64) {
+func flowsOf(st *sequence.State, fans []procedure.RosterItem) (float64, map[string]float64) {
 	number := func(key string) float64 {
 		data, _, ok := st.Fact(key)
 		a, isAnswer := data.(*procedure.Answer)
@@ -377,7 +377,7 @@ func flowsOf(st *sequence.State) (float64, map[string]float64) {
 		return *a.Number.Value
 	}
 	flows := map[string]float64{}
-	for _, f := range st.Observations().Fans {
+	for _, f := range fans {
 		flows[f.ID] = number("list/flows/" + f.ID)
 	}
 	return number("list/cfm50"), flows

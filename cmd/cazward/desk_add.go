@@ -10,6 +10,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"runtime/debug"
 	"strings"
 	"sync"
 	"time"
@@ -137,6 +138,8 @@ func (d *desk) add(s register.Store, args []string, label string) (a *added, err
 	a = &added{}
 	ctx, stop := context.WithCancel(d.e.ctx)
 	defer stop()
+	// Records come and go: a larger heap, still small, is collected less often.
+	defer debug.SetGCPercent(debug.SetGCPercent(400))
 	total := 0
 	bar := d.progress("reading", 0)
 	if bar.on && !(len(args) == 1 && args[0] == "-") {
