@@ -31,6 +31,9 @@ const (
 	batchBytes = 16 << 20
 )
 
+// heapLimit is the heap, in bytes, from which it is collected all the time.
+const heapLimit = 160 << 20
+
 // added is the summary of desk add.
 type added struct {
 	Read      int       `json:"read"`
@@ -67,6 +70,9 @@ func (d *desk) addCmd() *cobra.Command {
 	var label string
 	c := &cobra.Command{Use: "add PATH...", Short: "read records into the register: files, folders, or - for a list of them", Args: cobra.MinimumNArgs(1),
 		RunE: func(_ *cobra.Command, args []string) error {
+			if reports.Clean(label) != label {
+				return usage("give one line of plain text", "that cannot be a label: %q", label)
+			}
 			s, err := d.open(true)
 			if err != nil {
 				return err
@@ -138,8 +144,10 @@ func (d *desk) add(s register.Store, args []string, label string) (a *added, err
 	a = &added{}
 	ctx, stop := context.WithCancel(d.e.ctx)
 	defer stop()
-	// Records come and go: a larger heap, still small, is collected less often.
+	// Records come and go: collected less often, but long before the heap is
+	// large.
 	defer debug.SetGCPercent(debug.SetGCPercent(400))
+	defer debug.SetMemoryLimit(debug.SetMemoryLimit(heapLimit))
 	total := 0
 	bar := d.progress("reading", 0)
 	if bar.on && !(len(args) == 1 && args[0] == "-") {
@@ -209,7 +217,7 @@ func (d *desk) add(s register.Store, args []string, label string) (a *added, err
 		bar.end()
 		a.Stopped = err != nil
 	}()
-	tick := time.NewTicker(2 * time.Second) // a slow disk still keeps what was read
+	tick := time.NewTicker(500 * time.Millisecond) // a slow disk still keeps what was read
 	defer tick.Stop()
 	for {
 		select {

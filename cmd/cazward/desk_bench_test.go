@@ -175,7 +175,7 @@ func BenchmarkDeskQueue(b *testing.B) {
 func fillIndex(b *testing.B, s register.Store, n int) {
 	b.Helper()
 	begun := time.Now()
-	items := make([]register.Item, 0, 500)
+	items := make([]register.Item, 0, 2000)
 	flush := func() {
 		if _, err := s.Add(context.Background(), items); err != nil {
 			b.Fatal(err)

@@ -37,3 +37,16 @@ func postgresSchema(t testing.TB, at string) string {
 	u.RawQuery = q.Encode()
 	return u.String()
 }
+
+// layout runs a statement on a register's file, as no version of ours would.
+func layout(t testing.TB, file, statement string) {
+	t.Helper()
+	db, err := sql.Open("sqlite", file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer db.Close()
+	if _, err := db.Exec(statement); err != nil {
+		t.Fatal(err)
+	}
+}

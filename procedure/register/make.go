@@ -242,7 +242,7 @@ func measure(j procedure.Judgement) Measures {
 	return m
 }
 
-// Classes of urgency. A home that cannot be judged may be anything, so only
+// Classes of urgency; stores know practiceStep and acceptedFrom too. A home that cannot be judged may be anything, so only
 // leave stands before it.
 const (
 	classStep     = 1000

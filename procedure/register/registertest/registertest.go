@@ -480,7 +480,7 @@ func model(t *testing.T, open Opener) {
 				}
 			}
 		})
-		it.Entry.Day = 20000 + rnd.Intn(5)
+		it.Entry.Day, it.Entry.Practice = 20000+rnd.Intn(5), rnd.Intn(6) == 0
 		items = append(items, it)
 	}
 	for part := range slices.Chunk(items, 64) {
@@ -498,10 +498,10 @@ func model(t *testing.T, open Opener) {
 		}
 		return 0
 	})
-	filters := []register.Filter{{}, {Accepted: true}}
+	filters := []register.Filter{{}, {Accepted: true}, {NoPractice: true}, {NoPractice: true, Accepted: true}}
 	for range 60 {
 		var f register.Filter
-		f.Accepted = rnd.Intn(2) == 0
+		f.Accepted, f.NoPractice = rnd.Intn(2) == 0, rnd.Intn(3) == 0
 		set := func(p *string, l ...string) {
 			if rnd.Intn(3) == 0 {
 				*p = pick(l...)
@@ -527,7 +527,7 @@ func model(t *testing.T, open Opener) {
 		for _, e := range all {
 			if (f.Crew == "" || e.Crew == f.Crew) && (f.Label == "" || e.Label == f.Label) && (f.Scheme == "" || e.Scheme.Name == f.Scheme) && (f.Home == "" || e.Home == f.Home) &&
 				(f.Reason == "" || has(e, f.Reason)) && (f.Appliance == "" || slices.Contains(e.Appliances, f.Appliance)) && (f.Phase == "" || e.Phase == f.Phase) &&
-				(f.From == 0 || e.Day >= f.From) && (f.To == 0 || e.Day <= f.To) && (f.Accepted || e.Signed != register.Accepted) {
+				(f.From == 0 || e.Day >= f.From) && (f.To == 0 || e.Day <= f.To) && (f.Accepted || e.Signed != register.Accepted) && !(f.NoPractice && e.Practice) {
 				want = append(want, e.Key)
 			}
 		}

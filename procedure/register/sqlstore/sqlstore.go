@@ -479,16 +479,16 @@ func (a *adding) insertIndex(ctx context.Context, change []register.Entry) error
 		if err != nil {
 			return err
 		}
-		entries = append(entries, []any{e.Key, e.Record, e.Home, e.Label, e.Crew, e.Scheme.Name, string(e.Phase), e.Day, e.Urgency, bit(e.Practice), e.Print, string(body)})
+		entries = append(entries, []any{e.Key, e.Record, e.Home, e.Label, e.Crew, e.Scheme.Name, string(e.Phase), e.Day, e.Urgency, e.Print, string(body)})
 		seen := map[string]bool{}
 		for _, r := range e.Reasons {
 			if !seen[string(r.Code)] {
 				seen[string(r.Code)] = true
-				reasons = append(reasons, []any{string(r.Code), e.Urgency, e.Day, e.Key})
+				reasons = append(reasons, []any{string(r.Code), e.Urgency, e.Day, e.Key, e.Crew, e.Label, e.Scheme.Name, string(e.Phase)})
 			}
 		}
 		for _, k := range e.Appliances {
-			appliances = append(appliances, []any{string(k), e.Urgency, e.Day, e.Key})
+			appliances = append(appliances, []any{string(k), e.Urgency, e.Day, e.Key, e.Crew, e.Label, e.Scheme.Name, string(e.Phase)})
 		}
 	}
 	have := map[string]bool{}
@@ -505,9 +505,9 @@ func (a *adding) insertIndex(ctx context.Context, change []register.Entry) error
 		table, columns, conflict string
 		rows                     [][]any
 	}{
-		{"entry", "key, id, home, label, crew, scheme, phase, day, urgency, practice, print, body", "", entries},
-		{"reason", "code, urgency, day, key", "", reasons},
-		{"appliance", "kind, urgency, day, key", "", appliances},
+		{"entry", "key, id, home, label, crew, scheme, phase, day, urgency, print, body", "", entries},
+		{"reason", "code, urgency, day, key, crew, label, scheme, phase", "", reasons},
+		{"appliance", "kind, urgency, day, key, crew, label, scheme, phase", "", appliances},
 		{"plan", "sum, data", " ON CONFLICT DO NOTHING", plans},
 		{"snapshot", "key, form, plan, data", "", snaps},
 	} {
@@ -516,13 +516,6 @@ func (a *adding) insertIndex(ctx context.Context, change []register.Entry) error
 		}
 	}
 	return nil
-}
-
-func bit(b bool) int {
-	if b {
-		return 1
-	}
-	return 0
 }
 
 // insert writes many rows with few statements.
@@ -607,54 +600,63 @@ func (s *Store) list(ctx context.Context, q querier, query string, args ...any) 
 	return out, rows.Err()
 }
 
-// from is the part of a query that a filter makes: the table that leads, so
-// that its index gives the order, and the conditions.
-func from(f register.Filter) (lead, sqlText string, args []any) {
-	lead = "e"
-	table := "entry e"
-	var where []string
+// practiceBands are the urgencies of homes that are not invented.
+const practiceBands = "(urgency < 1000000 OR (urgency >= 10000000 AND urgency < 11000000))"
+
+// from is the part of a query that a filter makes: one table that leads, whose
+// index gives the order and has all columns that the conditions ask.
+func from(f register.Filter) (text string, args []any) {
+	table := "entry"
+	where := []string{"1 = 1"}
 	add := func(cond string, a ...any) {
 		where = append(where, cond)
 		args = append(args, a...)
 	}
-	switch {
-	case f.Reason != "":
-		lead, table = "r", "reason r JOIN entry e ON e.key = r.key"
-		add("r.code = ?", string(f.Reason))
-		if f.Appliance != "" {
-			add("EXISTS (SELECT 1 FROM appliance a WHERE a.kind = ? AND a.key = r.key AND a.urgency = r.urgency AND a.day = r.day)", string(f.Appliance))
-		}
-	case f.Appliance != "":
-		lead, table = "a", "appliance a JOIN entry e ON e.key = a.key"
-		add("a.kind = ?", string(f.Appliance))
+	also := func(t, column, value string) {
+		add(fmt.Sprintf("EXISTS (SELECT 1 FROM %[1]s x WHERE x.%[2]s = ? AND x.urgency = %[3]s.urgency AND x.day = %[3]s.day AND x.key = %[3]s.key)", t, column, table), value)
 	}
-	for _, c := range []struct{ column, value string }{{"crew", f.Crew}, {"home", f.Home}, {"label", f.Label}, {"scheme", f.Scheme}, {"phase", string(f.Phase)}} {
+	switch reason, kind := string(f.Reason), string(f.Appliance); {
+	case f.Home != "": // few: they lead
+		add("home = ?", f.Home)
+		if reason != "" {
+			also("reason", "code", reason)
+		}
+		if kind != "" {
+			also("appliance", "kind", kind)
+		}
+	case reason != "":
+		table = "reason"
+		add("code = ?", reason)
+		if kind != "" {
+			also("appliance", "kind", kind)
+		}
+	case kind != "":
+		table = "appliance"
+		add("kind = ?", kind)
+	}
+	for _, c := range []struct{ column, value string }{{"crew", f.Crew}, {"label", f.Label}, {"scheme", f.Scheme}, {"phase", string(f.Phase)}} {
 		if c.value != "" {
-			add("e."+c.column+" = ?", c.value)
+			add(c.column+" = ?", c.value)
 		}
 	}
 	if f.From != 0 {
-		add(lead+".day >= ?", f.From)
+		add("day >= ?", f.From)
 	}
 	if f.To != 0 {
-		add(lead+".day <= ?", f.To)
+		add("day <= ?", f.To)
 	}
 	if !f.Accepted {
-		add(lead+".urgency < ?", int64(register.WaitsBelow))
+		add("urgency < ?", int64(register.WaitsBelow))
 	}
 	if f.NoPractice {
-		add("e.practice = 0")
+		add(practiceBands)
 	}
-	sqlText = " FROM " + table
-	if len(where) > 0 {
-		sqlText += " WHERE " + strings.Join(where, " AND ")
-	}
-	return lead, sqlText, args
+	return " FROM " + table + " WHERE " + strings.Join(where, " AND "), args
 }
 
 // Page implements [register.Store].
 func (s *Store) Page(ctx context.Context, f register.Filter, after int64, n int) ([]register.Entry, error) {
-	lead, q, args := from(f)
+	q, args := from(f)
 	if after != 0 {
 		var urgency, day int64
 		err := s.db.QueryRowContext(ctx, s.q("SELECT urgency, day FROM entry WHERE key = ?"), after).Scan(&urgency, &day)
@@ -664,24 +666,17 @@ func (s *Store) Page(ctx context.Context, f register.Filter, after int64, n int)
 		if err != nil {
 			return nil, err
 		}
-		if strings.Contains(q, " WHERE ") {
-			q += " AND "
-		} else {
-			q += " WHERE "
-		}
-		q += fmt.Sprintf("(%[1]s.urgency, %[1]s.day, %[1]s.key) > (?, ?, ?)", lead)
+		q += " AND (urgency, day, key) > (?, ?, ?)"
 		args = append(args, urgency, day, after)
 	}
-	q = "SELECT e.key, e.body" + q + fmt.Sprintf(" ORDER BY %[1]s.urgency, %[1]s.day, %[1]s.key LIMIT ?", lead)
+	// The keys first, out of an index; then the rows that are shown.
+	q = "SELECT e.key, e.body FROM (SELECT urgency, day, key" + q + " ORDER BY urgency, day, key LIMIT ?) p JOIN entry e ON e.key = p.key ORDER BY p.urgency, p.day, p.key"
 	return s.list(ctx, s.db, q, append(args, n)...)
 }
 
 // Count implements [register.Store].
 func (s *Store) Count(ctx context.Context, f register.Filter) (int, error) {
-	lead, q, args := from(f)
-	if lead != "e" && !strings.Contains(q, "e.crew") && !strings.Contains(q, "e.home") && !strings.Contains(q, "e.label") && !strings.Contains(q, "e.scheme") && !strings.Contains(q, "e.phase") && !strings.Contains(q, "e.practice") {
-		q = strings.Replace(q, " JOIN entry e ON e.key = "+lead+".key", "", 1) // the index alone tells
-	}
+	q, args := from(f)
 	var n int
 	err := s.db.QueryRowContext(ctx, s.q("SELECT count(*)"+q), args...).Scan(&n)
 	return n, err
@@ -782,14 +777,9 @@ func (s *Store) Snapshots(ctx context.Context, f register.Filter, do func(regist
 		}
 		var list []pair
 		err := func() error {
-			_, q, args := from(f)
-			if strings.Contains(q, " WHERE ") {
-				q += " AND e.key > ?"
-			} else {
-				q += " WHERE e.key > ?"
-			}
-			sel := "SELECT e.key, e.body, (SELECT s.form FROM snapshot s WHERE s.key = e.key), (SELECT s.plan FROM snapshot s WHERE s.key = e.key), (SELECT s.data FROM snapshot s WHERE s.key = e.key)"
-			rows, err := s.db.QueryContext(ctx, s.q(sel+q+" ORDER BY e.key LIMIT ?"), append(args, after, 5*portion)...)
+			q, args := from(f)
+			q = "SELECT e.key, e.body, s.form, s.plan, s.data FROM (SELECT key" + q + " AND key > ? ORDER BY key LIMIT ?) p JOIN entry e ON e.key = p.key LEFT JOIN snapshot s ON s.key = p.key ORDER BY p.key"
+			rows, err := s.db.QueryContext(ctx, s.q(q), append(args, after, 5*portion)...)
 			if err != nil {
 				return err
 			}

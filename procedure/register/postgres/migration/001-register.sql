@@ -42,14 +42,16 @@ CREATE TABLE entry (
 	phase    TEXT NOT NULL,
 	day      BIGINT NOT NULL,
 	urgency  BIGINT NOT NULL,
-	practice BIGINT NOT NULL,
 	print    TEXT NOT NULL,
 	body     TEXT NOT NULL
 );
+-- Each index gives the order of the queue and has all that filters ask, so
+-- that no row is read that is not shown.
 CREATE INDEX entry_queue  ON entry (urgency, day, key);
-CREATE INDEX entry_crew   ON entry (crew, urgency, day, key);
-CREATE INDEX entry_label  ON entry (label, urgency, day, key);
-CREATE INDEX entry_scheme ON entry (scheme, urgency, day, key);
+CREATE INDEX entry_crew ON entry (crew, urgency, day, key, label, scheme, phase);
+CREATE INDEX entry_label ON entry (label, urgency, day, key, crew, scheme, phase);
+CREATE INDEX entry_scheme ON entry (scheme, urgency, day, key, crew, label, phase);
+CREATE INDEX entry_phase ON entry (phase, urgency, day, key, crew, label, scheme);
 CREATE INDEX entry_home   ON entry (home);
 CREATE INDEX entry_id     ON entry (id);
 CREATE INDEX entry_print  ON entry (print) WHERE print <> '';
@@ -58,7 +60,11 @@ CREATE TABLE reason (
 	urgency BIGINT NOT NULL,
 	day     BIGINT NOT NULL,
 	key     BIGINT NOT NULL,
-	PRIMARY KEY (code, urgency, day, key)
+	crew    TEXT NOT NULL,
+	label   TEXT NOT NULL,
+	scheme  TEXT NOT NULL,
+	phase   TEXT NOT NULL,
+	PRIMARY KEY (code, urgency, day, key) INCLUDE (crew, label, scheme, phase)
 );
 CREATE INDEX reason_key ON reason (key);
 CREATE TABLE appliance (
@@ -66,6 +72,10 @@ CREATE TABLE appliance (
 	urgency BIGINT NOT NULL,
 	day     BIGINT NOT NULL,
 	key     BIGINT NOT NULL,
-	PRIMARY KEY (kind, urgency, day, key)
+	crew    TEXT NOT NULL,
+	label   TEXT NOT NULL,
+	scheme  TEXT NOT NULL,
+	phase   TEXT NOT NULL,
+	PRIMARY KEY (kind, urgency, day, key) INCLUDE (crew, label, scheme, phase)
 );
 CREATE INDEX appliance_key ON appliance (key);
