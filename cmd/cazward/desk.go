@@ -55,6 +55,18 @@ type ruled struct {
 	err   error
 }
 
+// String names what is in force.
+func (b *judgeBy) String() string {
+	s := b.force.Scheme
+	if s == "" {
+		s = "each record's own scheme"
+	}
+	for _, o := range b.force.Overlays {
+		s += " with " + reports.Clean(filepath.Base(o.Name))
+	}
+	return s
+}
+
 // rulesFor a plan of this scheme, read once.
 func (b *judgeBy) rulesFor(scheme string) (procedure.Rules, error) {
 	if b.force.Scheme != "" {

@@ -178,6 +178,11 @@ func (d *desk) queueCmd() *cobra.Command {
 			case asCSV:
 				w = &csvQueue{w: csv.NewWriter(d.e.out)}
 			default:
+				if total > 0 {
+					if err := wrapped(d.e.out, "", "Most dangerous first. Judged by "+d.by.String()+"."); err != nil {
+						return err
+					}
+				}
 				w = &textQueue{w: d.e.out, total: total}
 			}
 			left := limit

@@ -3,19 +3,22 @@ package main
 import (
 	"encoding/csv"
 	"fmt"
+	"io"
+	"path/filepath"
 	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"cazward/procedure"
+	"cazward/procedure/journal/disk"
 	"cazward/procedure/reading"
 	"cazward/procedure/register"
 	reports "cazward/report"
 )
 
 func (d *desk) trendCmd() *cobra.Command {
-	var by string
+	var by, out string
 	var asCSV, asJSON bool
 	var q filterFlags
 	c := &cobra.Command{Use: "trend", Short: "outcomes, net depressurization, draft and spillage by month, crew, appliance, scheme or phase", Args: cobra.NoArgs,
@@ -24,8 +27,11 @@ func (d *desk) trendCmd() *cobra.Command {
 			if !listed(register.Groups, g) {
 				return usage("groups are "+joined(register.Groups), "no group is called %q", reports.Clean(by))
 			}
-			if asCSV && asJSON {
-				return usage("--json or --csv, not both", "these flags do not go together")
+			if asCSV && asJSON || out != "" && (asCSV || asJSON) {
+				return usage("--json, --csv or -o FILE.html, one of them", "these flags do not go together")
+			}
+			if ext := strings.ToLower(filepath.Ext(out)); out != "" && ext != ".html" && ext != ".csv" {
+				return usage("suffixes are .html and .csv", "no trend has the suffix %q", ext)
 			}
 			f, err := q.filter()
 			if err != nil {
@@ -57,11 +63,22 @@ func (d *desk) trendCmd() *cobra.Command {
 			case asJSON:
 				return writeJSON(d.e.out, rows)
 			case asCSV:
-				return trendCSV(d, rows)
+				return trendCSV(d.e.out, rows)
+			case out != "":
+				write := func(w io.Writer) error { return trendHTML(w, by, d.by.String(), rows) }
+				if strings.ToLower(filepath.Ext(out)) == ".csv" {
+					write = func(w io.Writer) error { return trendCSV(w, rows) }
+				}
+				if err := disk.WriteFile(out, write); err != nil {
+					return err
+				}
+				fmt.Fprintf(d.e.err, "wrote %s\n", out)
+				return nil
 			}
 			return trendText(d, rows)
 		}}
 	c.Flags().StringVar(&by, "by", "month", joined(register.Groups))
+	c.Flags().StringVarP(&out, "output", "o", "", "file to write: .html with charts, or .csv")
 	c.Flags().BoolVar(&asCSV, "csv", false, "as CSV")
 	c.Flags().BoolVar(&asJSON, "json", false, "as JSON")
 	q.flags(c)
@@ -77,8 +94,8 @@ func num(v *float64, decimals int) string {
 	return reading.Format(*v, decimals)
 }
 
-func trendCSV(d *desk, rows []register.TrendRow) error {
-	w := csv.NewWriter(d.e.out)
+func trendCSV(to io.Writer, rows []register.TrendRow) error {
+	w := csv.NewWriter(to)
 	head := []string{"group", "phase", "homes"}
 	for _, x := range trendDecisions {
 		head = append(head, strings.ReplaceAll(word(x), " ", "_"))
@@ -114,11 +131,7 @@ func trendText(d *desk, rows []register.TrendRow) error {
 		return err
 	}
 	for _, r := range rows {
-		group := reports.Clean(r.Group)
-		if group == "" {
-			group = "not known"
-		}
-		fmt.Fprintf(d.e.out, "%s, %s: %d homes\n", group, phaseWord(r.Phase), r.Homes)
+		fmt.Fprintf(d.e.out, "%s, %s: %d homes\n", groupName(r), phaseWord(r.Phase), r.Homes)
 		var shares []string
 		for _, x := range trendDecisions {
 			if n := r.Decisions[word(x)]; n > 0 {

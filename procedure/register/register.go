@@ -26,7 +26,6 @@ const (
 	FromMemory      Code = "from-memory"      // a figure from memory carries the decision
 	OtherwiseNow    Code = "otherwise-now"    // closed on another decision than is made of it now
 	NoLaterTest     Code = "no-later-test"    // sealing allowed, no daily test or test-out kept
-	ForecastOver    Code = "forecast-over"    // forecast over the limit for the planned sealing
 	Calibration     Code = "calibration"      // instrument out of calibration
 	BaselineDrift   Code = "baseline-drift"   // baselines differ more than the plan allows
 	StillOpen       Code = "open"             // never closed
@@ -44,7 +43,7 @@ const (
 )
 
 // Codes of all reasons, in the order in which a home lists them.
-var Codes = []Code{NotJudged, IntegrityFailed, FromNewer, SecondRecord, SaysLeave, SaysHold, SaysIncomplete, SaysRefer, CloseToLimit, OtherwiseNow, NoLaterTest, ForecastOver,
+var Codes = []Code{NotJudged, IntegrityFailed, FromNewer, SecondRecord, SaysLeave, SaysHold, SaysIncomplete, SaysRefer, CloseToLimit, OtherwiseNow, NoLaterTest,
 	ReopenedSince, SignedEarlier, Returned, StillOpen, RisesWithFans, NetFarOff, SameElsewhere, SameDigits, NoSpread, SlowClock, FastWalk, BaselineDrift, UnsettledDoubts, Calibration, FromMemory}
 
 // Reason why a home wants attention; the words are made from Args.

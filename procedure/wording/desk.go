@@ -22,7 +22,6 @@ var desk = map[string]string{
 	"otherwise.edited":    "closed as {was}; this table ({scheme}), which was edited in one of the two, now says {now}. Look at the edited rows",
 	"otherwise.program":   "closed as {was}; this program says {now} under the same table. Look at both reports",
 	"no-later-test":       "sealing was allowed, and no daily test or test-out of this home is kept here. Look whether work was done",
-	"forecast-over":       "the forecast for the planned sealing is over the limit. Look at how far it may be sealed",
 	"calibration":         "calibration date more than a year before the test, or after it: {about}. Look at the certificate",
 	"baseline-drift":      "baselines in {zone} differ by {drift} Pa where the plan allows {limit}. Look at the weather and at what ran",
 	"open":                "the test was never closed. Look whether the crew goes on with it",
@@ -39,15 +38,6 @@ var desk = map[string]string{
 	"same-elsewhere":      "the same pressure samples stand in home {home}. Look at both sheets",
 	"unsettled-doubts":    "signs of a spoiled reading left open: {codes}. Look at what would settle them",
 	"desk.unknown-reason": "a reason that this version has no words for. Read it with a newer version",
-}
-
-// DeskCodes lists the keys of the desk's sentences, for tests.
-func DeskCodes() []string {
-	out := make([]string, 0, len(desk))
-	for k := range desk {
-		out = append(out, k)
-	}
-	return out
 }
 
 // Desk is the sentence of a reason in the queue, English. An argument that is
