@@ -22,7 +22,7 @@ var mayImport = map[string][]string{
 	"procedure/journal":             {"procedure", "procedure/reading"},
 	"procedure/journal/disk":        {"procedure", "procedure/reading", "procedure/journal"},
 	"procedure/register":            {"procedure", "procedure/reading", "procedure/journal"},
-	"procedure/register/sqlstore":   {"procedure/journal", "procedure/register"},
+	"procedure/register/sqlstore":   {"procedure", "procedure/journal", "procedure/register"},
 	"procedure/register/sqlite":     {"procedure/register", "procedure/register/sqlstore"},
 	"procedure/register/postgres":   {"procedure/register", "procedure/register/sqlstore"},
 	"limits/strict":                 {},

@@ -19,6 +19,7 @@ import (
 	"strings"
 	"time"
 
+	"cazward/procedure"
 	"cazward/procedure/journal"
 	"cazward/procedure/register"
 )
@@ -435,25 +436,41 @@ func (a *adding) index(ctx context.Context) error {
 	return a.insertIndex(ctx, change)
 }
 
-// groups finds the entries that share a record id, a home or a print.
+// groups returns, for an entry, those others that [register.Cross] needs: all
+// of its record id; of its home the last daily test or test-out; of its print
+// the first homes by name. So a name that a thousand homes share costs no
+// more than one that none shares.
 func groups(all map[int64]register.Entry) func(register.Entry) []register.Entry {
-	by := map[[2]string][]register.Entry{}
+	type home struct {
+		name     string
+		practice bool
+	}
+	ids, later, prints := map[string][]register.Entry{}, map[home]register.Entry{}, map[home][]register.Entry{}
 	for _, e := range all {
-		by[[2]string{"id", e.Record}] = append(by[[2]string{"id", e.Record}], e)
-		by[[2]string{"home", e.Home}] = append(by[[2]string{"home", e.Home}], e)
-		if e.Print != "" {
-			by[[2]string{"print", e.Print}] = append(by[[2]string{"print", e.Print}], e)
+		ids[e.Record] = append(ids[e.Record], e)
+		h := home{e.Home, e.Practice}
+		if last, ok := later[h]; e.Phase != procedure.TestIn && e.Phase != "" && (!ok || e.Day > last.Day || e.Day == last.Day && e.Key < last.Key) {
+			later[h] = e
 		}
+		if e.Print == "" {
+			continue
+		}
+		p := home{e.Print, e.Practice}
+		if !slices.ContainsFunc(prints[p], func(o register.Entry) bool { return o.Home == e.Home }) {
+			prints[p] = append(prints[p], e)
+		}
+		slices.SortFunc(prints[p], func(a, b register.Entry) int { return strings.Compare(a.Home, b.Home) })
+		prints[p] = prints[p][:min(2, len(prints[p]))]
 	}
 	return func(e register.Entry) []register.Entry {
-		seen := map[int64]bool{}
-		var out []register.Entry
-		for _, k := range [][2]string{{"id", e.Record}, {"home", e.Home}, {"print", e.Print}} {
-			for _, o := range by[k] {
-				if !seen[o.Key] {
-					seen[o.Key] = true
-					out = append(out, o)
-				}
+		out := slices.Clone(prints[home{e.Print, e.Practice}])
+		others := slices.Clone(ids[e.Record])
+		if l, ok := later[home{e.Home, e.Practice}]; ok {
+			others = append(others, l)
+		}
+		for _, o := range others {
+			if !slices.ContainsFunc(out, func(x register.Entry) bool { return x.Key == o.Key }) {
+				out = append(out, o)
 			}
 		}
 		return out
