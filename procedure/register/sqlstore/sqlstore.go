@@ -671,6 +671,11 @@ func from(f register.Filter) (text string, args []any) {
 	return " FROM " + table + " WHERE " + strings.Join(where, " AND "), args
 }
 
+// page reads the keys first, out of an index, then the rows that are shown.
+func page(q string) string {
+	return "SELECT e.key, e.body FROM (SELECT urgency, day, key" + q + " ORDER BY urgency, day, key LIMIT ?) p JOIN entry e ON e.key = p.key ORDER BY p.urgency, p.day, p.key"
+}
+
 // Page implements [register.Store].
 func (s *Store) Page(ctx context.Context, f register.Filter, after int64, n int) ([]register.Entry, error) {
 	q, args := from(f)
@@ -686,9 +691,7 @@ func (s *Store) Page(ctx context.Context, f register.Filter, after int64, n int)
 		q += " AND (urgency, day, key) > (?, ?, ?)"
 		args = append(args, urgency, day, after)
 	}
-	// The keys first, out of an index; then the rows that are shown.
-	q = "SELECT e.key, e.body FROM (SELECT urgency, day, key" + q + " ORDER BY urgency, day, key LIMIT ?) p JOIN entry e ON e.key = p.key ORDER BY p.urgency, p.day, p.key"
-	return s.list(ctx, s.db, q, append(args, n)...)
+	return s.list(ctx, s.db, page(q), append(args, n)...)
 }
 
 // Count implements [register.Store].
