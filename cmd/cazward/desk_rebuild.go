@@ -6,6 +6,7 @@ import (
 	"encoding/hex"
 	"fmt"
 	"runtime"
+	"runtime/debug"
 	"sync"
 
 	"github.com/spf13/cobra"
@@ -82,6 +83,8 @@ func (d *desk) rebuild(s register.Store) (n, failed int, err error) {
 	defer bar.end()
 	ctx, stop := context.WithCancel(d.e.ctx)
 	defer stop()
+	defer debug.SetGCPercent(debug.SetGCPercent(400))
+	defer debug.SetMemoryLimit(debug.SetMemoryLimit(heapLimit))
 	records, items := make(chan register.Record), make(chan register.Item)
 	var each error
 	go func() {

@@ -190,6 +190,13 @@ func twice(t *testing.T, open Opener) {
 	if n := must(s.Count(ctx, register.Filter{Label: "north"}))(t); n != 1 {
 		t.Errorf("%d with the label", n)
 	}
+	r, e, ok, err := s.Known(ctx, it.Record.Sum)
+	if err != nil || !ok || r.Key != k || r.Path != moved.Record.Path || r.Label != "north" || e.Key != k || e.Decision != procedure.Proceed {
+		t.Errorf("known as %+v %+v %v %v", r, e, ok, err)
+	}
+	if _, _, ok, err := s.Known(ctx, strings.Repeat("0", 64)); ok || err != nil {
+		t.Errorf("what was never added is known: %v %v", ok, err)
+	}
 }
 
 func growth(t *testing.T, open Opener) {

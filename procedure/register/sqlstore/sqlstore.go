@@ -707,6 +707,26 @@ func (s *Store) Find(ctx context.Context, id string) ([]register.Entry, error) {
 	return s.list(ctx, s.db, "SELECT key, body FROM entry WHERE id = ? ORDER BY key", id)
 }
 
+// Known implements [register.Store].
+func (s *Store) Known(ctx context.Context, sum string) (register.Record, register.Entry, bool, error) {
+	var r register.Record
+	var e register.Entry
+	rows, err := s.db.QueryContext(ctx, s.q("SELECT r.key, r.id, r.home, r.size, r.head, r.sum, r.state, r.label, r.path, r.added, r.fault, e.body FROM record r JOIN entry e ON e.key = r.key WHERE r.sum = ? ORDER BY r.key LIMIT 1"), sum)
+	if err != nil {
+		return r, e, false, err
+	}
+	defer rows.Close()
+	if !rows.Next() {
+		return r, e, false, rows.Err()
+	}
+	var body []byte
+	if r, err = scanRecord(rows, &body); err == nil {
+		err = json.Unmarshal(body, &e)
+	}
+	e.Key = r.Key
+	return r, e, err == nil, err
+}
+
 // Kept implements [register.Store].
 func (s *Store) Kept(ctx context.Context, key int64) (register.Record, error) {
 	rows, err := s.db.QueryContext(ctx, s.q("SELECT "+recordColumns+", bytes FROM record WHERE key = ?"), key)

@@ -14,6 +14,7 @@ CREATE TABLE record (
 	fault TEXT NOT NULL
 ) STRICT;
 CREATE INDEX record_id ON record (id);
+CREATE INDEX record_sum ON record (sum);
 
 -- What homes are judged by, as one JSON value under "in-force".
 CREATE TABLE setting (
