@@ -2,7 +2,6 @@ package main
 
 import (
 	"encoding/json"
-	"errors"
 	"fmt"
 
 	"github.com/spf13/cobra"
@@ -121,16 +120,4 @@ type signed struct {
 	Close     string `json:"close_hash"`
 	Earlier   bool   `json:"earlier_state"`
 	Signature string `json:"signature"`
-}
-
-// codeOf is the exit code of an error, 0 for none.
-func codeOf(err error) int {
-	var x exitWith
-	if err == nil {
-		return 0
-	}
-	if errors.As(err, &x) {
-		return int(x)
-	}
-	return exitCodeOf(err)
 }

@@ -183,7 +183,7 @@ func (d *desk) queueCmd() *cobra.Command {
 						return err
 					}
 				}
-				w = &textQueue{w: d.e.out, total: total}
+				w = &textQueue{w: d.e.out, total: total, filtered: f != (register.Filter{Accepted: f.Accepted})}
 			}
 			left := limit
 			for {
@@ -228,7 +228,6 @@ type jsonQueue struct {
 	total int
 	n     int
 	last  string
-	err   error
 }
 
 func (q *jsonQueue) home(e register.Entry) error {
@@ -318,10 +317,11 @@ func decisionWord(e register.Entry) string {
 }
 
 type textQueue struct {
-	w     io.Writer
-	total int
-	n     int
-	last  string
+	w        io.Writer
+	total    int
+	filtered bool
+	n        int
+	last     string
 }
 
 func (q *textQueue) home(e register.Entry) error {
@@ -364,6 +364,9 @@ func quoted(s string) string {
 
 func (q *textQueue) end() error {
 	switch {
+	case q.total == 0 && q.filtered:
+		_, err := fmt.Fprintln(q.w, "no home that waits is like that; --signed looks among the accepted too")
+		return err
 	case q.total == 0:
 		_, err := fmt.Fprintln(q.w, "nothing waits. See what was accepted: cazward desk queue --signed")
 		return err

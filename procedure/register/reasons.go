@@ -126,7 +126,9 @@ func tooClose(e Evidence) []Reason {
 			v, l := reading.FormatPair(*f.Value, *f.Limit, 1)
 			s += " " + v + " against " + l + " " + f.Unit
 		}
-		about = append(about, strings.TrimSpace(s))
+		if s = strings.TrimSpace(s); !slices.Contains(about, s) { // two rows, one figure
+			about = append(about, s)
+		}
 	}
 	if about == nil {
 		return nil

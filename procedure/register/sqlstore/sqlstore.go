@@ -218,8 +218,6 @@ type adding struct {
 	fresh map[int64]bool // inserted here
 	items map[int64]register.Item
 	order []int64
-	// touched: homes and prints that lost or gained an entry.
-	prints []string
 }
 
 // Add implements [register.Store].
