@@ -23,6 +23,10 @@ var mayImport = map[string][]string{
 	"procedure/practice":            {"procedure", "procedure/reading", "procedure/sequence", "procedure/airflow", "limits/strict"},
 	"procedure/journal":             {"procedure", "procedure/reading"},
 	"procedure/journal/disk":        {"procedure", "procedure/reading", "procedure/journal"},
+	"procedure/register":            {"procedure", "procedure/reading", "procedure/journal"},
+	"procedure/register/sqlstore":   {"procedure", "procedure/journal", "procedure/register"},
+	"procedure/register/sqlite":     {"procedure/register", "procedure/register/sqlstore"},
+	"procedure/register/postgres":   {"procedure/register", "procedure/register/sqlstore"},
 	"limits/strict":                 {},
 	"limits":                        {"limits/strict", "procedure", "procedure/reading"},
 	"forms":                         {"procedure", "procedure/reading", "procedure/sequence", "procedure/wording"},
@@ -48,7 +52,7 @@ var mayImport = map[string][]string{
 
 // pure packages judge or decide: no clock on a wall, no file, no network, no
 // log, no table format.
-var pure = []string{"procedure/reading", "procedure/reading/logfile", "procedure/forecast", "procedure", "procedure/sequence", "procedure/evaluation", "procedure/airflow"}
+var pure = []string{"procedure/reading", "procedure/reading/logfile", "procedure/forecast", "procedure", "procedure/sequence", "procedure/evaluation", "procedure/airflow", "procedure/register"}
 
 var impure = []string{"os", "net", "net/http", "database/sql", "log", "math/rand", "math/rand/v2", "crypto/rand", "gopkg.in/yaml.v3", "os/exec", "path/filepath"}
 

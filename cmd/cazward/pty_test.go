@@ -153,7 +153,7 @@ var goldenScreens = []struct{ name, text string }{
 	{"look-list-again", "Look at the water heater"},
 	{"baseline", "What does the gauge read"},
 	{"set-up", "Turn all of these on"},
-	{"doors", "Smoke at each shut door"},
+	{"doors", "Shut each door in turn"},
 	{"worst-case", "Settle it now?"},
 	{"held", "Before lighting the water heater"},
 	{"clock-waiting", "1 of 2: water heater"},
@@ -254,7 +254,7 @@ func walkOnScreen(t *testing.T, bin string, width, height int) {
 	now = p.keys(strings.Repeat("\x7f", len("-0.8 -1.1")) + p.answer(now) + "\r")
 
 	// Why stands in place of the last readings, and goes again.
-	now = p.walk(now, "Smoke at each shut door")
+	now = p.walk(now, "Shut each door in turn")
 	p.golden("doors", now)
 	why := p.keys("/w")
 	p.golden("doors-why", why)

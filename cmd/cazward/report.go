@@ -274,7 +274,7 @@ func reportFolder(e *env, folder, out, formats string, o reportOptions) error {
 		return refused("records end in "+recordSuffix, "%s holds no record", folder)
 	}
 	o.table = remembered(o.limits)
-	bar := newProgress(e, len(jobs))
+	bar := newProgress(e, "writing", len(jobs))
 	var names sync.Map // outputs of this run: no two records share one
 	run := func(j *job) {
 		in, err := inputOf(j.record, o)
@@ -312,7 +312,7 @@ func reportFolder(e *env, folder, out, formats string, o reportOptions) error {
 		j.done = true
 		bar.step()
 	})
-	bar.clear()
+	bar.end()
 	return folderResult(e, jobs, out)
 }
 
@@ -406,42 +406,4 @@ func recordsIn(folder string) ([]*job, error) {
 		return nil, refused("the folder must be readable", "%v", err)
 	}
 	return out, nil
-}
-
-// progress is a bar on a terminal, and nothing elsewhere.
-type progress struct {
-	mu       sync.Mutex
-	w        io.Writer
-	done, of int
-}
-
-func newProgress(e *env, of int) *progress {
-	p := &progress{of: of}
-	if !e.plain && isTerminal(e.err) {
-		p.w = e.err
-	}
-	p.draw()
-	return p
-}
-
-func (p *progress) step() {
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	p.done++
-	p.draw()
-}
-
-func (p *progress) draw() {
-	const width = 40
-	if p.w != nil {
-		full := p.done * width / p.of
-		fmt.Fprintf(p.w, "\r[%s%s] %d of %d", strings.Repeat("=", full), strings.Repeat(".", width-full), p.done, p.of)
-	}
-}
-
-// clear takes the bar away, so that what follows starts on an empty line.
-func (p *progress) clear() {
-	if p.w != nil {
-		fmt.Fprintf(p.w, "\r%*s\r", 70, "")
-	}
 }

@@ -68,17 +68,17 @@ func TestFolderExit(t *testing.T) {
 
 func TestProgress(t *testing.T) {
 	var b bytes.Buffer
-	p := &progress{w: &b, of: 4}
+	p := &progress{w: &b, on: true, what: "writing", total: 4, start: time.Now()}
 	p.step()
-	if want := "\r[==========..............................] 1 of 4"; b.String() != want {
+	if want := "\rwriting [=======.......................] 1 of 4"; !strings.HasPrefix(b.String(), want) {
 		t.Errorf("%q, want %q", b.String(), want)
 	}
 	b.Reset()
-	p.clear()
+	p.end()
 	if s := b.String(); strings.TrimSpace(s) != "" || !strings.HasSuffix(s, "\r") {
 		t.Errorf("clearing leaves %q", s)
 	}
-	if p := newProgress(&env{err: &b}, 3); p.w != nil {
+	if p := newProgress(&env{err: &b}, "writing", 3); p.on {
 		t.Error("a bar where there is no terminal")
 	}
 }

@@ -91,7 +91,7 @@ Start with: cazward walk`,
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
 		return usage("see: "+c.CommandPath()+" --help", "%s", err)
 	})
-	root.AddCommand(walkCmd(e), showCmd(e), judgeCmd(e), reportCmd(e), attachCmd(e), transcribeCmd(e), noticeCmd(e), sheetCmd(e), verifyCmd(e), limitsCmd(e), forecastCmd(e), airCmd(e), airfreeCmd(e), convertCmd(e), drillCmd(e), versionCmd(e))
+	root.AddCommand(walkCmd(e), showCmd(e), judgeCmd(e), reportCmd(e), attachCmd(e), transcribeCmd(e), noticeCmd(e), sheetCmd(e), verifyCmd(e), limitsCmd(e), forecastCmd(e), airCmd(e), airfreeCmd(e), convertCmd(e), drillCmd(e), deskCmd(e), versionCmd(e))
 	root.CompletionOptions.DisableDefaultCmd = false
 	root.Version = version
 	root.SetVersionTemplate("cazward {{.Version}}\n")

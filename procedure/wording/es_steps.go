@@ -15,7 +15,7 @@ var esForms = map[string]step{
 	"table":         {how: "una cifra por línea, en orden: 1 3 1\nno se sabe: ?", box: ""},
 	"numbers":       {how: "un número por línea, en orden: 90 5\nno se sabe: ?", box: "{unit}"},
 	"number":        {how: "escriba el número     no se sabe: ?", box: "{unit}"},
-	"burner":        {how: "1 gas  2 propano  3 aceite  4 eléctrico\nnúmero y potencia en Btu/h: 1 40000\nno se sabe: ?", box: ""},
+	"burner":        {how: "1 gas  2 propano  3 aceite  4 eléctrico\nnúmero y potencia en Btu/h: 1 40000\nsin potencia: 1 ?     sin ambas: ? ?", box: ""},
 	"weather":       {how: "viento en mph y F afuera: 6 34\notras unidades: 10 km/h 1 C", box: ""},
 	"pressure":      {how: "{min} o más valores rápidos: -0.8 -1.1 -0.9 ...\no un promedio y sus segundos: -1.0 30s\nmenos: zona MÁS BAJA que afuera    más: más alta", box: "Pa"},
 	"pairs":         {how: "apagado, luego dispuesto, por turno: -1.0 -3.1 -0.9 ...\n{pairs_min} pares o más\nmenos: zona MÁS BAJA que afuera    más: más alta", box: "Pa"},
@@ -161,7 +161,7 @@ var esSteps = map[string]step{
 	"pressure.blower": {ask: "Soplador de {name} en marcha: ¿zona contra afuera?", how: esHowPressure, src: "own",
 		why: "El soplador puede bajar la zona más que los extractores.\nLea otra vez cuando ande.\nCuenta la lectura más baja."},
 	// doors
-	"doors.smoke": {ask: "Humo en cada puerta cerrada: ¿adónde va?", how: esDoorHow, src: "scheme",
+	"doors.smoke": {ask: "Cierre cada puerta; humo en ella: ¿adónde va?", how: esDoorHow, src: "scheme",
 		why: "Las puertas cerradas deciden cuánto se tira de la zona.\nHacia la zona o quieto: cerrada. Hacia el cuarto: abierta.\nNo se sabe cuenta como cerrada."},
 	"doors.smoke-again": {ask: "Humo otra vez en cada puerta: ¿adónde va?", how: esDoorHow, src: "scheme",
 		why: "La manejadora o la chimenea invierte el flujo en algunas.\nHacia la zona o quieto: cerrada. Hacia el cuarto: abierta.\nSi una cambia se lee otra vez."},
