@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"cazward/limits"
 	"cazward/procedure"
@@ -310,6 +311,27 @@ func TestOtherScheme(t *testing.T) {
 	for name, d := range map[string]procedure.Decision{gradedScheme: procedure.Hold, spillScheme: procedure.Proceed, annexScheme: procedure.Incomplete, canadaScheme: procedure.Refer} {
 		if j := judgeUnder(t, name, st); j.Decision != d {
 			t.Errorf("graded walk under %s: %s, want %s", name, j.Decision, d)
+			explain(t, j)
+		}
+	}
+}
+
+// TestContradictionCOTiming: CO read six minutes after a light-off that the
+// clock timed. The annex asks for five minutes; the graded sheet for a steady
+// reading or ten minutes, so there it is asked about, and left open it decides.
+func TestContradictionCOTiming(t *testing.T) {
+	for name, want := range map[string]procedure.Decision{gradedScheme: procedure.Incomplete, annexScheme: procedure.Proceed} {
+		w := beginIn(t, name, procedure.TestIn, furnaceHome("doubt=k"))
+		w.To("spill/furnace-1")
+		w.Clock("spill/furnace-1", 30*time.Second)
+		w.To("co/furnace-1")
+		_, n, _ := w.State.Fact("spill/furnace-1")
+		if w.At = w.Events[n-1].Observed.Add(6 * time.Minute); w.At.Before(w.State.LastAt()) {
+			t.Fatal("the walk took longer than that")
+		}
+		w.To("")
+		if j := judgeUnder(t, name, w.State); j.Decision != want {
+			t.Errorf("%s: %s, want %s", name, j.Decision, want)
 			explain(t, j)
 		}
 	}
