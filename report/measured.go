@@ -134,8 +134,9 @@ func pa(v float64, unit string) string {
 // typed says what was typed, with its unit.
 func (b *builder) typed(p procedure.Pressure) (string, reading.Stats, error) {
 	var v []string
+	d := places(p.Values())
 	for _, x := range p.Values() {
-		v = append(v, num(x, -1))
+		v = append(v, num(x, d))
 	}
 	t := strings.Join(v, " ") + " " + p.Unit
 	st, err := reading.Summarize(p.Values())
@@ -151,11 +152,24 @@ func (b *builder) typed(p procedure.Pressure) (string, reading.Stats, error) {
 	return t, st, err
 }
 
+// places are the decimals of the value that has the most, so that -1.0 beside
+// -1.1 keeps its zero.
+func places(list []float64) int {
+	n := 0
+	for _, x := range list {
+		if _, frac, ok := strings.Cut(num(x, -1), "."); ok {
+			n = max(n, len(frac))
+		}
+	}
+	return n
+}
+
 func (b *builder) pairs(p procedure.Pairs) (string, reading.Stats, error) {
 	var v []string
 	var d []float64
+	n := places(append(slices.Clone(p.Off), p.On...))
 	for i := range min(len(p.On), len(p.Off)) {
-		v = append(v, num(p.Off[i], -1)+" / "+num(p.On[i], -1))
+		v = append(v, num(p.Off[i], n)+" / "+num(p.On[i], n))
 		d = append(d, p.On[i]-p.Off[i])
 	}
 	st, err := reading.Summarize(d)
