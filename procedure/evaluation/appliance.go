@@ -19,7 +19,8 @@ func (j *judge) appliance(a procedure.Appliance) {
 	// What was seen of an appliance counts, whatever was said of it later.
 	seenVenting := ao.Spill != nil || ao.SpillNatural != nil || ao.Together == procedure.No
 	seen := seenVenting || ao.Draft != nil || ao.DraftNatural != nil || ao.CO != nil || ao.CONatural != nil || len(ao.Earlier) > 0 || ao.Emergency != nil
-	seenVenting = seenVenting || ao.Draft != nil || ao.DraftNatural != nil
+	seenVenting = seenVenting || ao.Draft != nil || ao.DraftNatural != nil || len(ao.FailedSpill)+len(ao.FailedDraft) > 0 || ao.FailedTogether > 0
+	seen = seen || seenVenting
 	if shutOff(ao.Prior) && ao.Serviced != procedure.Yes && (fuelled(a) || seen) { // not where an electric one stands now
 		// What an earlier phase shut off stays off until somebody put it right.
 		j.ruled("not-serviced", "inventory", a.ID, procedure.Hold, ao.Prior, "not-serviced")

@@ -15,7 +15,7 @@ func (j *judge) touched(zone string) []procedure.Appliance {
 	var out []procedure.Appliance
 	for _, a := range j.o.Appliances {
 		ao, zo := j.o.Of(a.ID), j.o.ZoneOf(zone)
-		tried := ao != nil && (ao.Spill != nil || ao.Draft != nil)
+		tried := ao != nil && (ao.Spill != nil || ao.Draft != nil || len(ao.FailedSpill)+len(ao.FailedDraft) > 0 || ao.FailedTogether > 0)
 		pulled := zo != nil && zo.Worst != nil && a.Facts.InsideBoundary == procedure.No && a.Fired() && a.Susceptible() == procedure.No && outsideOnly(a)
 		if a.Zone == zone && a.Kind.Burns() && (tried || pulled) {
 			out = append(out, a)

@@ -123,6 +123,9 @@ func (s *State) put(ev procedure.Event, key string, data procedure.Data) error {
 	if err := s.fits(step, key, data); err != nil {
 		return err
 	}
+	if err := s.keepsTested(key, data); err != nil {
+		return err
+	}
 	if measured(key) && s.Has(key) && !s.unmet(step) {
 		return refuse("answered", key, "step %q has its reading: correct it with a reason", key)
 	}
@@ -225,6 +228,15 @@ func (s *State) store(ev procedure.Event, key string, data procedure.Data, step 
 	s.byN[ev.N] = key
 	stem, _, _ := strings.Cut(key, "/")
 	s.changed(stem == "list" || stem == "appliance" || stem == "zone")
+	if stem == "spill" {
+		f.cold = s.cold(strings.Split(key, "/")[1])
+		s.facts[key] = f
+	}
+	if stem == "breech" || key == keyWeather || stem == "resume" { // what a draft is held to
+		for _, a := range s.appliances() {
+			s.emergency(join("co", a.ID))
+		}
+	}
 	s.emergency(key)
 	if a, ok := data.(*procedure.Answer); ok {
 		if step.Form == procedure.FormGate && a.Seen != nil && a.Seen.State == procedure.SeenWrong {
@@ -249,13 +261,22 @@ func (s *State) emergency(key string) {
 		return
 	}
 	for _, a := range s.appliances() {
-		co := s.answer(join("co", a.ID))
-		if a.ID != p[1] || co == nil || co.Gas == nil {
+		if a.ID != p[1] || !s.ventingFailed(a.ID) {
 			continue
 		}
-		high := co.Gas.OverRange || slices.ContainsFunc(co.Gas.CO, func(v float64) bool { return v > emergencyCO })
-		if high && s.ventingFailed(a.ID) {
-			s.grave[a.ID] = gasObs(s.facts[join("co", a.ID)].n, co.Gas)
+		samples := slices.Clone(s.earlier[a.ID]) // whether made again since or not
+		if f := s.facts[join("co", a.ID)]; f.n > 0 {
+			if x, ok := f.data.(*procedure.Answer); ok && x.Gas != nil {
+				samples = append(samples, gasObs(f.n, x.Gas))
+			}
+		}
+		for _, g := range samples {
+			if g.OverRange || slices.ContainsFunc(g.CO, func(v float64) bool { return v > emergencyCO }) {
+				if _, had := s.grave[a.ID]; !had {
+					s.graveAt[a.ID] = s.last + 1
+				}
+				s.grave[a.ID] = g
+			}
 		}
 	}
 }
@@ -264,9 +285,34 @@ func (s *State) emergency(key string) {
 // worst case or at rest.
 func (s *State) ventingFailed(id string) bool {
 	for _, a := range s.appliances() {
-		if a.ID == id {
-			return s.spillFailed(join("spill", id)) || s.spillFailed(join("spill", id, "natural")) || s.draftFailed(a) || s.seen(join("together", id)) == procedure.SeenWrong
+		if a.ID != id {
+			continue
 		}
+		before := s.wasOf(func(k string) bool {
+			return k == join("spill", id) || k == join("draft", id) || k == join("together", id)
+		})
+		return s.spillFailed(join("spill", id)) || s.spillFailed(join("spill", id, "natural")) || s.draftFailed(a) || s.seen(join("together", id)) == procedure.SeenWrong ||
+			slices.ContainsFunc(before, func(w was) bool { return s.failedThen(a, w) })
+	}
+	return false
+}
+
+// failedThen reports whether a reading that was made again had failed.
+func (s *State) failedThen(a procedure.Appliance, w was) bool {
+	x, ok := w.f.data.(*procedure.Answer)
+	switch {
+	case !ok:
+	case x.Seen != nil:
+		return x.Seen.State == procedure.SeenWrong
+	case x.Spill != nil:
+		limit := s.plan.Spillage.Warm
+		if w.f.cold == procedure.Yes {
+			limit = s.plan.Spillage.Cold
+		}
+		return x.Spill.Outcome == procedure.SpillStill || procedure.Bound{Value: limit, Sense: procedure.AtMost}.Side(x.Spill.Seconds, 0) != procedure.SideInside
+	case x.Pressure != nil:
+		p := s.pressureOf(w.key, w.f)
+		return p != nil && s.weak(a, *p)
 	}
 	return false
 }
@@ -442,6 +488,36 @@ func (s *State) doubt(ev procedure.Event, d *procedure.Doubt) error {
 	return nil
 }
 
+// keepsTested refuses a list without what was looked at or measured.
+func (s *State) keepsTested(key string, data procedure.Data) error {
+	id := ""
+	switch key {
+	case keyAppliances:
+		id = s.dropped(data)
+	case keyZones:
+		id = s.droppedZone(data)
+	}
+	if id != "" {
+		return refuse("tested", key, "%s was looked at or tested: it stays on the list, and a note may say why it should not be there", id)
+	}
+	return nil
+}
+
+// droppedZone is a zone with pressures that a new list leaves out.
+func (s *State) droppedZone(data procedure.Data) string {
+	a, ok := data.(*procedure.Answer)
+	if !ok || a.Roster == nil {
+		return ""
+	}
+	for _, k := range s.order {
+		p := strings.Split(k, "/")
+		if len(p) > 1 && (p[0] == "baseline" || p[0] == "reading") && s.facts[k].kind != procedure.KindSkip && !slices.ContainsFunc(a.Roster.Items, func(it procedure.RosterItem) bool { return it.ID == p[1] }) {
+			return p[1]
+		}
+	}
+	return ""
+}
+
 // dropped is an appliance with observations that a new list leaves out, ""
 // for none: what was seen of it is not unseen by taking it off the list.
 func (s *State) dropped(data procedure.Data) string {
@@ -525,10 +601,8 @@ func (s *State) correct(ev procedure.Event, d *procedure.Correct) error {
 	if err := s.fits(step, key, data); err != nil {
 		return err
 	}
-	if key == keyAppliances {
-		if id := s.dropped(data); id != "" {
-			return refuse("tested", key, "%s was looked at or tested: it stays on the list, and a note may say why it should not be there", id)
-		}
+	if err := s.keepsTested(key, data); err != nil {
+		return err
 	}
 	s.store(ev, key, data, step)
 	for id, g := range s.grave { // what made it an emergency was mistyped
@@ -536,7 +610,7 @@ func (s *State) correct(ev procedure.Event, d *procedure.Correct) error {
 		case d.Replaces == g.N:
 			delete(s.grave, id)
 			s.emergency(key)
-		case strings.HasPrefix(key, join("spill", id)), strings.HasPrefix(key, join("draft", id)), key == join("together", id):
+		case key == keyWeather, key == join("breech", id), strings.HasPrefix(key, join("spill", id)), strings.HasPrefix(key, join("draft", id)), key == join("together", id):
 			if !s.ventingFailed(id) {
 				delete(s.grave, id)
 			}

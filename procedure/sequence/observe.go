@@ -288,7 +288,7 @@ func (s *State) observeAppliance(a procedure.Appliance) procedure.ApplianceObs {
 		switch {
 		case !ok:
 		case x.Spill != nil:
-			ao.FailedSpill = append(ao.FailedSpill, procedure.SpillObs{N: w.f.n, Outcome: x.Spill.Outcome, Seconds: x.Spill.Seconds, Cold: procedure.Unknown, Timed: x.Spill.Timed})
+			ao.FailedSpill = append(ao.FailedSpill, procedure.SpillObs{N: w.f.n, Outcome: x.Spill.Outcome, Seconds: x.Spill.Seconds, Cold: w.f.cold, Timed: x.Spill.Timed})
 		case x.Pressure != nil:
 			if p := s.pressureOf(w.key, w.f); p != nil {
 				ao.FailedDraft = append(ao.FailedDraft, *p)
@@ -296,6 +296,9 @@ func (s *State) observeAppliance(a procedure.Appliance) procedure.ApplianceObs {
 		case x.Seen != nil && x.Seen.State == procedure.SeenWrong:
 			ao.FailedTogether = w.f.n
 		}
+	}
+	if late := s.late[join("spill", a.ID)]; late > 0 { // marked past its limit, and no time given since
+		ao.FailedSpill = append(ao.FailedSpill, procedure.SpillObs{Outcome: procedure.SpillStill, Seconds: late, Timed: true})
 	}
 	ao.Earlier = slices.Clone(s.earlier[a.ID])
 	if f, ok := s.facts[join("co", a.ID)]; ok && s.stale(join("co", a.ID)) {

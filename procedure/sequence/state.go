@@ -18,9 +18,10 @@ type fact struct {
 	kind    procedure.Kind
 	reads   map[string]int // versions of the facts it was taken under
 	at      time.Time
-	step    string // screen that asked it
-	back    bool   // the computer's clock went back just before
-	lit     int    // n of the light-off that a spillage was timed from
+	step    string        // screen that asked it
+	back    bool          // the computer's clock went back just before
+	lit     int           // n of the light-off that a spillage was timed from
+	cold    procedure.Tri // how its vent was then
 }
 
 // State is a test as far as its record goes. Use Start or Replay. One State is
@@ -51,6 +52,7 @@ type State struct {
 	late    map[string]float64            // step -> seconds at which its clock was marked past the limit
 	earlier map[string][]procedure.GasObs // appliance -> samples taken again for a doubt
 	grave   map[string]procedure.GasObs   // appliance -> CO above 400 ppm with failed venting
+	graveAt map[string]int                // the event that made it one
 	logs    map[int]procedure.Log         // windows of gauge logs, by event
 	clockN  map[string]int                // step -> n of a timer start that no answer followed
 	clockOn string
@@ -133,7 +135,7 @@ func refuse(code, key, format string, a ...any) error {
 
 // Start makes the state of a record that has only its header and plan.
 func Start(h procedure.Header, p procedure.Plan) *State {
-	s := &State{header: h, facts: map[string]fact{}, byN: map[int]string{}, clockN: map[string]int{}, logs: map[int]procedure.Log{}, late: map[string]float64{}, earlier: map[string][]procedure.GasObs{}, grave: map[string]procedure.GasObs{}, doubts: map[string]doubt{}}
+	s := &State{header: h, facts: map[string]fact{}, byN: map[int]string{}, clockN: map[string]int{}, logs: map[int]procedure.Log{}, late: map[string]float64{}, earlier: map[string][]procedure.GasObs{}, grave: map[string]procedure.GasObs{}, graveAt: map[string]int{}, doubts: map[string]doubt{}}
 	s.plan, s.planned, s.last = p, true, 1
 	return s
 }
@@ -185,6 +187,7 @@ func (s *State) clone() *State {
 	for k, v := range s.clockN {
 		c.clockN[k] = v
 	}
+	c.graveAt = maps.Clone(s.graveAt)
 	c.logs, c.late, c.earlier, c.grave = maps.Clone(s.logs), maps.Clone(s.late), maps.Clone(s.earlier), maps.Clone(s.grave)
 	c.lit = append([]lightOff{}, s.lit...)
 	c.was = append([]was{}, s.was...)

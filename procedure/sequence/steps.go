@@ -349,6 +349,11 @@ func (s *State) shut(id string) string {
 	}
 	for _, h := range s.hazards {
 		src := s.choice(join("source", itoa(h.n)))
+		for _, g := range s.hazards { // the answer to a later one of the same place is this one's too
+			if src == "" && g.n > h.n && g.h.Code == h.h.Code && g.h.Where == h.h.Where {
+				src = s.choice(join("source", itoa(g.n)))
+			}
+		}
 		if h.h.Code == procedure.AmbientCO && s.act(h.h) == procedure.ActHold && (src == id || src == "not-found" && (h.h.Subject == id || !listed(h.h.Subject))) {
 			return "ambient-co"
 		}
@@ -1348,6 +1353,9 @@ func (g *gen) appliances(z procedure.Zone) {
 		g.coSteps(a, z, "", true)
 		if s.shut(a.ID) != "" {
 			g.notLit(a.ID, from)
+			if gk := groupKey(a); gk != "" && g.begun(a, gk) { // what was seen at the other hoods is kept too
+				groups[gk] = append(groups[gk], a)
+			}
 			continue
 		}
 		for _, k := range s.order { // after earlier stops
@@ -1392,6 +1400,22 @@ func (g *gen) appliances(z procedure.Zone) {
 			g.heldAgain(first, base, append([]string{wk}, g.placed(first)...), from)
 		}
 	}
+}
+
+// begun reports whether this appliance became an emergency by a look at the
+// hoods of its vent that is not told to its end: the rest of it is kept too.
+func (g *gen) begun(a procedure.Appliance, gk string) bool {
+	s := g.s
+	k := join("together", a.ID)
+	if at, ok := s.graveAt[a.ID]; !ok || !s.settled(k) || s.facts[k].n != at {
+		return false
+	}
+	for _, b := range g.appl {
+		if b.ID != a.ID && b.Zone == a.Zone && slices.Contains(strings.Split(gk, "+"), b.ID) && s.shut(b.ID) == "" && !s.settled(join("together", b.ID)) {
+			return true
+		}
+	}
+	return false
 }
 
 // notLit drops what is still to be done with a burner that must not be lit:
@@ -1605,9 +1629,11 @@ func (s *State) spillFailed(key string) bool {
 
 func (s *State) draftFailed(a procedure.Appliance) bool {
 	p := s.pressureObs(join("draft", a.ID))
-	if p == nil {
-		return false
-	}
+	return p != nil && s.weak(a, *p)
+}
+
+// weak reports whether a draft does not reach what is asked of it.
+func (s *State) weak(a procedure.Appliance, p procedure.PressureObs) bool {
 	limit, ok := 0.0, false
 	if a.Burner.Fuel == procedure.Oil {
 		limit, ok = s.breech(a.ID)
@@ -1617,7 +1643,7 @@ func (s *State) draftFailed(a procedure.Appliance) bool {
 	if !ok {
 		return false
 	}
-	u := procedure.DraftU(*p, s.Instrument("gauge"), s.plan.Constants)
+	u := procedure.DraftU(p, s.Instrument("gauge"), s.plan.Constants)
 	return procedure.Bound{Value: limit, Sense: procedure.AtMost}.Side(procedure.MeanOf(p.Values), u) != procedure.SideInside
 }
 
