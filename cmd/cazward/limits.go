@@ -9,6 +9,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"text/tabwriter"
 
 	"github.com/spf13/cobra"
@@ -23,9 +24,17 @@ import (
 // notice is where the overlay of the config folder is named, once a run.
 // Every verb that judges loads limits, and none of them must forget to say so.
 var notice = struct {
+	sync.Mutex
 	w    io.Writer
 	said bool
 }{w: os.Stderr}
+
+// noticeTo names where it is said from now on.
+func noticeTo(w io.Writer) {
+	notice.Lock()
+	defer notice.Unlock()
+	notice.w = w
+}
 
 // folderOverlay is the overlay of the config folder.
 type folderOverlay struct {
@@ -79,10 +88,12 @@ func loadLimits(scheme string, overlays []string) (*limits.Set, error) {
 	}
 	if folder != nil && folder.scheme == scheme {
 		o.Overlays = append(o.Overlays, folder.source)
+		notice.Lock()
 		if !notice.said {
 			notice.said = true
 			fmt.Fprintf(notice.w, "cazward: note: limits of %s changed by %s\n", scheme, folder.source.Name)
 		}
+		notice.Unlock()
 	}
 	for _, f := range overlays {
 		b, err := readTable(f, nil)

@@ -49,7 +49,7 @@ func Main(args []string, in io.Reader, out, errw io.Writer) int {
 		terminal: isTerminal(in) && isTerminal(out),
 		plain:    !terminal.Usable(os.Getenv("TERM")),
 	}
-	notice.w = errw
+	noticeTo(errw)
 	return report(errw, run(e, args))
 }
 
