@@ -46,8 +46,8 @@ const (
 	coolMin   = 8.0   // min, time constant of a vent that cools
 	warmMin   = 2.0   // min that a vent takes to warm where the file does not say
 	wrongWay  = 2.0   // times as long that it takes while air comes down it
-	startCO   = 0.6   // part of the steady CO that a cold burner adds at light-off,
-	startMin  = 1.5   // and the time constant, min, with which it goes
+	startCO   = 0.6   // part of the steady CO that is not there yet at light-off,
+	startMin  = 1.5   // and the time constant, min, with which it comes
 	fluctuate = 0.1   // least part of the velocity pressure of gusts that a zone feels
 	jointVol  = 0.05  // m3 of gas where vents meet
 	needle    = 0.6   // of its resolution: scatter of the gauge itself
@@ -333,13 +333,14 @@ func flueFlow(a *procedure.Appliance, o2 float64) float64 {
 	return a.Burner.Input / 1e6 * f * 20.9 / (20.9 - o2) * perHour
 }
 
-// flueCO is the CO in the flue of a cell, ppm: steady, more just after
-// light-off, and on top what the burner takes in with the air of the room.
+// flueCO is the CO in the flue of a cell, ppm: less just after light-off than in
+// steady operation, so that who reads early reads too little, and on top what
+// the burner takes in with the air of the room.
 func (p *Play) flueCO(appliance, cell int) float64 {
 	a := &p.house.Appliances[appliance]
 	v := float64(a.Flue[cell].CO)
 	if t, ok := p.lit[appliance]; ok {
-		v *= 1 + startCO*math.Exp(-p.at.Sub(t).Minutes()/startMin)
+		v *= 1 - startCO*math.Exp(-p.at.Sub(t).Minutes()/startMin)
 	}
 	return v + p.co[p.zone(a.Zone)]
 }
@@ -548,12 +549,40 @@ func signed(v, resolution float64) string {
 }
 
 // After is how the house stands once a step was answered: set-up screens set
-// what they list.
+// what they list, and the blower of a furnace starts once it was watched from
+// light-off.
 func (p *Play) After(step procedure.Step, d procedure.Data, n Names) Setting {
-	if su, ok := d.(*procedure.Setup); ok && step.Form == procedure.FormSetup {
-		return p.house.SetUp(p.set, n, step, *su)
+	switch x := d.(type) {
+	case *procedure.Setup:
+		if step.Form == procedure.FormSetup {
+			return p.house.SetUp(p.set, n, step, *x)
+		}
+	case *procedure.Answer:
+		if i := p.appliance(n[step.Subject]); x.Spill != nil && i >= 0 && p.set&p.house.burner(i) != 0 {
+			return p.set | p.house.blower(i)
+		}
 	}
 	return p.set
+}
+
+// blower is the bit of the air handler that starts once a furnace is warm: the
+// first furnace of the file has the first air handler, and so on.
+func (h *House) blower(appliance int) Setting {
+	k := 0
+	for i := range appliance {
+		if h.Appliances[i].HasBlower() {
+			k++
+		}
+	}
+	if !h.Appliances[appliance].HasBlower() || k >= len(h.AirHandlers) {
+		return 0
+	}
+	for i, w := range h.switches {
+		if w.Kind == AirHandlerSwitch && w.Name == h.AirHandlers[k] {
+			return 1 << i
+		}
+	}
+	return 0
 }
 
 // Lit is how the house stands once the burner of a timed step was lit.

@@ -15,11 +15,12 @@ import (
 
 // Shown is what a house answers at a step.
 type Shown struct {
-	Text  string // what instruments, people and the house show; "" for nothing
-	Typed string // what a sound tester types for it; "" where the house cannot say
-	Reads bool   // an instrument shows it, so "=" may type it; all else is the trainee's to say
-	Do    string // what a sound tester does first, as [House.Command] reads it; "" for nothing
-	Wait  float64
+	Text  string  // what instruments, people and the house show; "" for nothing
+	Typed string  // what a sound tester types for it; "" where the house cannot say
+	Reads bool    // an instrument shows it, so "=" may type it; all else is the trainee's to say
+	Do    string  // what a sound tester does first, as [House.Command] reads it; "" for nothing
+	Wait  float64 // s for which a sound tester lets the house stand first
+	End   bool    // a sound tester stops testing here and puts the house back
 }
 
 // Show is what is to be seen at a step, at the moment up to which the house has
@@ -29,6 +30,9 @@ func (p *Play) Show(step procedure.Step, st *sequence.State) (Shown, error) {
 	s, err := p.show(step, st, n)
 	if err == nil && s.Do == "" {
 		s.Do = p.burners(step, n)
+	}
+	if w := p.house.Network.Outdoors.Wind / 0.44704; step.Stage == procedure.StageHose && st.Plan().Baseline.MaxWind > 0 && w > st.Plan().Baseline.MaxWind {
+		s.End = true // nothing that is read on such a day holds
 	}
 	return s, err
 }

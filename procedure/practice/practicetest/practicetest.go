@@ -101,10 +101,19 @@ func (w *Trainee) show(step procedure.Step) practice.Shown {
 // Run answers to the end, or until a danger stops the test.
 func (w *Trainee) Run() procedure.Judgement {
 	w.T.Helper()
+	return w.To("")
+}
+
+// To answers until a step is asked.
+func (w *Trainee) To(id string) procedure.Judgement {
+	w.T.Helper()
 	retakes := map[string]int{}
 	for range 400 {
 		step, ok := w.State.Next()
-		if !ok {
+		if !ok || step.ID == id {
+			if !ok && id != "" {
+				w.T.Fatalf("%s was never asked", id)
+			}
 			return w.Judge()
 		}
 		w.Asked = append(w.Asked, step)
@@ -114,6 +123,10 @@ func (w *Trainee) Run() procedure.Judgement {
 		}
 		if w.Flaw != nil {
 			w.Flaw(step, &s)
+		}
+		if s.End {
+			w.Apply(step.Keys()[0], &procedure.Skip{Reason: procedure.SkipEndingEarly})
+			continue
 		}
 		if step.Form == procedure.FormDoubt && s.Typed == "r" {
 			if retakes[step.Args["key"]]++; retakes[step.Args["key"]] > 2 {
