@@ -14,7 +14,6 @@ import (
 	"cazward/procedure/evaluation"
 	"cazward/procedure/forecast"
 	"cazward/procedure/journal/disk"
-	"cazward/procedure/practice"
 	"cazward/procedure/reading"
 	"cazward/procedure/sequence"
 	"cazward/procedure/wording"
@@ -45,6 +44,7 @@ type session struct {
 	prior string           // record of the earlier phase, for the report
 	at    func() time.Time // when what is answered now was seen
 	log   logFlags         // a gauge's log that pressures may be taken from
+	drill *playedHouse     // the practice house, nil in a real home and in the demonstration
 }
 
 // errStopped ends a sitting: the record is kept and open.
@@ -213,6 +213,13 @@ func (s *session) screen(step procedure.Step) error {
 		s.msg, s.text = "", ""
 		return s.control(step, r)
 	}
+	if s.drill != nil {
+		text, done, err := s.drill.before(s, step, r.Text)
+		if done || err != nil {
+			return err
+		}
+		r.Text = text
+	}
 	return s.answer(step, r.Text, nil)
 }
 
@@ -220,8 +227,8 @@ func (s *session) screen(step procedure.Step) error {
 // in the box and says why.
 func (s *session) answer(step procedure.Step, text string, fix *fixing) error {
 	shown := text
-	if strings.TrimSpace(text) == "=" && s.st.Header().Practice != nil {
-		if _, typed := practice.Demo(step); typed != "" {
+	if strings.TrimSpace(text) == "=" {
+		if typed := s.houseTypes(step); typed != "" {
 			text = typed
 		}
 	}
@@ -275,6 +282,9 @@ func (s *session) answer(step procedure.Step, text string, fix *fixing) error {
 		return s.stop(hz, act, nil)
 	}
 	s.kept(step, evs...)
+	if s.drill != nil {
+		return s.drill.after(s, step, evs)
+	}
 	return nil
 }
 
@@ -348,6 +358,9 @@ func (s *session) pause(why string) error {
 		facts = append(facts, [2]string{"waiting", wording.For(s.lang, s.decorate(st), s.st.Plan()).Question})
 	}
 	next := "cazward walk " + shellName(s.path)
+	if s.drill != nil {
+		next = s.drill.goOn(s.path)
+	}
 	if s.lost != nil {
 		facts[0][1] = fmt.Sprintf("%s; %d entries are kept, what came after is NOT saved", why, s.st.Last())
 		var refused *disk.Refused
@@ -377,6 +390,11 @@ func (s *session) clock(step procedure.Step, r forms.Reply) error {
 			return s.commit(s.event(procedure.KindTimer, step.ID, &procedure.Timer{Act: "void", Wall: r.Timer.Wall, Mono: r.Timer.Mono}))
 		}
 		return nil
+	}
+	if s.drill != nil {
+		if err := s.drill.lit(s, step, r.Timer.Act); err != nil {
+			return err
+		}
 	}
 	if r.Text != "" {
 		return s.answer(step, r.Text, nil)
@@ -624,8 +642,12 @@ func (s *session) skip(step procedure.Step) error {
 			return err
 		}
 	}
+	keys := step.Keys()
+	if sk.Reason == procedure.SkipEndingEarly {
+		keys = keys[:1] // with it the other lines of the screen are not asked any more
+	}
 	var evs []procedure.Event
-	for _, k := range step.Keys() {
+	for _, k := range keys {
 		c := sk
 		evs = append(evs, s.event(procedure.KindSkip, k, &c))
 	}

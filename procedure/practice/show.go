@@ -104,6 +104,11 @@ func (p *Play) appliance(name string) int {
 	return slices.IndexFunc(p.house.Appliances, func(a Appliance) bool { return a.ID == name })
 }
 
+// Where is the zone of a step, for the monitor that the tester wears there.
+func (p *Play) Where(step procedure.Step, st *sequence.State) string {
+	return p.where(step, p.house.Match(st))
+}
+
 const quickValues = 5
 
 func (p *Play) showPressure(step procedure.Step, n Names, take string) (Shown, error) {
