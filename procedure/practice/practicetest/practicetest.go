@@ -3,6 +3,7 @@
 package practicetest
 
 import (
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -30,6 +31,8 @@ type Trainee struct {
 	// Flaw, if not nil, changes what is typed at a step and what is done
 	// before. Commands are as a drill takes them: "rest", "dryer on".
 	Flaw func(step procedure.Step, s *practice.Shown)
+	// Careless does not look at CO in the room air while burners run.
+	Careless bool
 }
 
 // Open a shipped house.
@@ -135,7 +138,7 @@ func (w *Trainee) To(id string) procedure.Judgement {
 		}
 		typed := s.Typed
 		if s.Do != "" || s.Wait > 0 {
-			w.At = w.At.Add(time.Duration(s.Wait * float64(time.Second)))
+			w.pass(time.Duration(s.Wait * float64(time.Second)))
 			for _, c := range strings.Split(s.Do, ",") {
 				if c == "" {
 					continue
@@ -153,6 +156,9 @@ func (w *Trainee) To(id string) procedure.Judgement {
 			if step.Form != procedure.FormDoubt {
 				typed = again.Typed
 			}
+		}
+		if _, _, stop := w.State.StopSince(0); stop {
+			return w.Judge()
 		}
 		if typed == "" {
 			w.T.Fatalf("the house says nothing at %s (%s)", step.ID, step.Form)
@@ -177,7 +183,10 @@ func (w *Trainee) Answer(step procedure.Step, typed string) {
 	if step.Form == procedure.FormClock {
 		w.turn(w.Play.Lit(step, w.House.Match(w.State)), false)
 		if a, ok := en[0].Data.(*procedure.Answer); ok && a.Spill != nil {
-			w.At = w.At.Add(time.Duration(a.Spill.Seconds * float64(time.Second)))
+			w.pass(time.Duration(a.Spill.Seconds * float64(time.Second)))
+			if _, _, stop := w.State.StopSince(0); stop {
+				return // nobody stays to keep the answer
+			}
 		}
 	}
 	w.At = w.At.Add(15 * time.Second)
@@ -188,6 +197,28 @@ func (w *Trainee) Answer(step procedure.Step, typed string) {
 		}
 		w.Apply(key, e.Data)
 		w.turn(w.Play.After(step, e.Data, w.House.Match(w.State)), false)
+	}
+}
+
+// pass lets time pass, with a look at CO in the room air every minute and a half
+// while a burner runs.
+func (w *Trainee) pass(d time.Duration) {
+	w.T.Helper()
+	for d > 0 {
+		step := min(d, 90*time.Second)
+		w.At, d = w.At.Add(step), d-step
+		if w.Play.Setting()&w.House.Burners() == 0 || w.Careless {
+			continue
+		}
+		s := w.show(procedure.Step{ID: "ambient/now", Form: procedure.FormAmbient})
+		v, err := strconv.ParseFloat(s.Typed, 64)
+		if err != nil {
+			w.T.Fatal(err)
+		}
+		w.Apply("", &procedure.Hazard{Code: procedure.AmbientCO, Value: &v})
+		if _, _, stop := w.State.StopSince(0); stop {
+			return
+		}
 	}
 }
 
