@@ -66,10 +66,14 @@ type StageTime struct {
 // Scored is one criterion with its amount of fault.
 type Scored struct {
 	Criterion
-	Amount float64
-	Got    float64
-	Detail []string
+	Amount  float64
+	Reached bool // the test came to it; what was never done has no points
+	Got     float64
+	Detail  []string
 }
+
+// measuring are the checks of what is done to the house and its burners.
+var measuring = []Check{CheckWorst, CheckBaseline, CheckWatched, CheckLeft, CheckOrder, CheckCOTime}
 
 // ambientEvery is how old a reading of CO in the room may be while burners run
 // (own rule, as in the walk).
@@ -114,10 +118,18 @@ func (h *House) Debrief(ctx context.Context, header procedure.Header, events []p
 		switch {
 		case c.Check == CheckDecision && d.Expected == procedure.NoDecision:
 			continue // a house that promises none is not scored by it
-		case (c.Check == CheckWorst || c.Check == CheckBaseline) && d.Expected == procedure.Incomplete:
+		case slices.Contains(measuring, c.Check) && d.Expected == procedure.Incomplete:
 			continue // on a day to be postponed the right thing is not to measure
 		}
-		s := Scored{Criterion: c, Amount: l.amount[c.Check], Got: c.Score(l.amount[c.Check]), Detail: l.detail[c.Check]}
+		s := Scored{Criterion: c, Amount: l.amount[c.Check], Reached: l.reached(c.Check), Detail: l.detail[c.Check]}
+		switch {
+		case s.Reached:
+			s.Got = c.Score(s.Amount)
+		case st.Leaving():
+			continue // everybody was out, and rightly nothing more was done
+		default:
+			s.Detail = append(slices.Clone(s.Detail), "the test never came to it")
+		}
 		d.Scored = append(d.Scored, s)
 		d.Score, d.Of = d.Score+s.Got, d.Of+c.Points
 	}
@@ -145,6 +157,39 @@ type looker struct {
 	setup      map[string]Setting // zone id -> how the held set-up was confirmed
 	smoke      map[string]bool    // door of the house -> its last smoke was told as it was
 	end        Setting
+	lit, gas   bool // a burner was lit; CO in a flue was read
+}
+
+// reached reports whether the test came to what a check looks at.
+func (l *looker) reached(c Check) bool {
+	answered := func(stems ...string) bool {
+		for _, k := range l.st.Answers() {
+			if stem, _, _ := strings.Cut(k, "/"); slices.Contains(stems, stem) {
+				return true
+			}
+		}
+		return false
+	}
+	burns := slices.ContainsFunc(l.h.Appliances, func(a Appliance) bool { return a.Fired() && len(a.Vents) > 0 })
+	switch c {
+	case CheckDecision, CheckSafety:
+		return l.st.Has(sequence.KeyTold)
+	case CheckBaseline:
+		return len(l.base) > 0
+	case CheckWorst: // where it was never held, that was counted
+		return true
+	case CheckInventory:
+		return answered("prepare")
+	case CheckLooked:
+		return answered("look")
+	case CheckSaid, CheckPutBack:
+		return answered("putback")
+	case CheckWatched, CheckLeft, CheckOrder:
+		return l.lit || !burns
+	case CheckCOTime:
+		return l.gas || !burns
+	}
+	return false
 }
 
 func (l *looker) fault(c Check, amount float64, format string, a ...any) {
@@ -257,6 +302,7 @@ func (l *looker) lightOffs(p *Play, ev procedure.Event) error {
 		if bit == 0 || set&bit == 0 || p.set&bit != 0 {
 			continue
 		}
+		l.lit = true
 		for k := range l.h.Appliances {
 			b := &l.h.Appliances[k]
 			_, off := p.off[k]
@@ -309,6 +355,7 @@ func (l *looker) event(p *Play, ev procedure.Event) error {
 			l.smoke[l.names[part[2]]] = code == s.Typed || code == "3" && s.Typed == "1" || code == "1" && s.Typed == "3" // still and toward the zone shut it alike
 		}
 	case "co":
+		l.gas = true
 		i := p.appliance(l.names[part[1]])
 		if t, ok := p.lit[i]; ok && data.Gas != nil {
 			if early := l.st.Plan().CO.AfterMin - ev.Observed.Sub(t).Minutes(); early > 0.25 {

@@ -18,7 +18,7 @@ func TestSoundRuns(t *testing.T) {
 	for _, name := range names {
 		t.Run(name, func(t *testing.T) {
 			h := practicetest.Open(t, name)
-			for seed := range int64(5) {
+			for seed := range int64(12) {
 				w := practicetest.Begin(t, h, seed)
 				j := w.Run()
 				if j.Decision != h.Lesson.Expected.Decision {
