@@ -177,7 +177,12 @@ func (p *Play) showSmoke(step procedure.Step, n Names) (Shown, error) {
 	case s == 0:
 		return Shown{Text: "SMOKE  drawn in from the first second", Typed: "none", Reads: true}, nil
 	case s >= watched:
-		return Shown{Text: fmt.Sprintf("SMOKE  comes out, still after %.0f s", watched), Typed: fmt.Sprintf("still %.0fs", watched), Reads: true}, nil
+		// It will not stop: nobody need stand there for longer than shows that.
+		cut := watched
+		if step.LimitS > 0 {
+			cut = min(cut, 1.5*step.LimitS)
+		}
+		return Shown{Text: fmt.Sprintf("SMOKE  comes out, still after %.0f s", cut), Typed: fmt.Sprintf("still %.0fs", cut), Reads: true}, nil
 	}
 	v := strconv.Itoa(int(math.Ceil(s)))
 	return Shown{Text: "SMOKE  comes out, drawn in after " + v + " s", Typed: v + "s", Reads: true}, nil
