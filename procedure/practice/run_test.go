@@ -54,3 +54,33 @@ func TestSoundRuns(t *testing.T) {
 		})
 	}
 }
+
+// TestTemplate: the file that drill new writes is taken as it is, by the schema
+// too, and a sound tester finds in it what it promises.
+func TestTemplate(t *testing.T) {
+	data := practice.HouseTemplate()
+	if err := validate(schemaOf(t), data); err != nil {
+		t.Error(err)
+	}
+	h := read(t, string(data))
+	m, err := h.Compile()
+	if err != nil {
+		t.Fatal(err)
+	}
+	e, err := m.Check(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if w := h.Lesson.Expected; e.Worst.Zone != w.Zone || e.Worst.Net < w.Lowest || e.Worst.Net > w.Highest {
+		t.Errorf("net %.2f Pa in %s, promised %v to %v in %s", e.Worst.Net, e.Worst.Zone, w.Lowest, w.Highest, w.Zone)
+	}
+	for _, c := range e.Worst.Costs { // what its trainer's note says
+		if c.Name == "dryer" && c.Net < e.Worst.Net/2 {
+			t.Errorf("without the dryer %.2f of %.2f Pa", c.Net, e.Worst.Net)
+		}
+	}
+	w := practicetest.Begin(t, h, 1)
+	if j := w.Run(); j.Decision != h.Lesson.Expected.Decision {
+		t.Errorf("decision %s", j.Decision)
+	}
+}
