@@ -243,9 +243,9 @@ func (d *playedHouse) look(s *session, step procedure.Step, v *forms.View) {
 func (d *playedHouse) before(s *session, step procedure.Step, text string) (answer string, done bool, err error) {
 	word, rest, _ := strings.Cut(strings.ToLower(strings.TrimSpace(text)), " ")
 	rest = strings.TrimSpace(rest)
-	s.text = ""
-	switch {
+	switch { // the text that was refused stays with the session: typed twice, it counts
 	case word == "set" && rest == "":
+		s.text = ""
 		s.msg = "THE HOUSE  " + d.house.Stands(d.play.Setting()) + "."
 		return "", true, nil
 	case word == "set":
@@ -258,7 +258,7 @@ func (d *playedHouse) before(s *session, step procedure.Step, text string) (answ
 		if err != nil {
 			return "", true, err
 		}
-		s.msg = ""
+		s.msg, s.text = "", ""
 		if err = d.turn(s, set); err == nil && s.msg == "" {
 			s.msg = "SET  " + d.house.Stands(d.play.Setting()) + "."
 		}
@@ -270,6 +270,7 @@ func (d *playedHouse) before(s *session, step procedure.Step, text string) (answ
 			return "", true, nil
 		}
 		d.clock.skipped += t
+		s.text = ""
 		s.msg = "WAITED  it is " + s.e.now().Format("15:04:05") + " now."
 		return "", true, nil
 	case word == "=" && rest == "":

@@ -436,6 +436,9 @@ func (s *session) ask(step procedure.Step, old string) (forms.Entry, string, err
 			msg = "NOT HERE  answer this first, or /b to go back."
 			continue
 		}
+		if typed := s.houseTypes(step); typed != "" && strings.TrimSpace(r.Text) == "=" { // it stands on the screen
+			r.Text = typed
+		}
 		en, err := forms.Parse(step, r.Text, forms.ParseContext{Twice: text == r.Text && text != ""})
 		if say, ok := s.refusal(err, ""); ok {
 			msg, text = say, r.Text

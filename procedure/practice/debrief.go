@@ -415,8 +415,14 @@ func (l *looker) zone(w Worst, j procedure.Judgement) (ZoneDebrief, error) {
 	z := ZoneDebrief{Zone: w.Zone, Net: w.Net, State: h.FormatSetting(w.Setting), Own: -w.Net}
 	id := l.id(w.Zone)
 	susceptible := slices.ContainsFunc(h.Appliances, func(a Appliance) bool { return a.Zone == w.Zone && len(a.Vents) > 0 })
+	named := id // the judge calls zones as the trainee does
+	for _, x := range l.st.Zones() {
+		if x.ID == id {
+			named = x.Name
+		}
+	}
 	for _, x := range j.WorstCase {
-		if x.Zone == id && x.Net != nil {
+		if x.Zone == named && x.Net != nil {
 			z.Found, z.FoundU = x.Net, x.Uncertainty
 		}
 	}

@@ -45,6 +45,19 @@ func TestSoundDebriefs(t *testing.T) {
 			if d.Score != d.Of || len(d.WorkOn) > 0 {
 				t.Errorf("%s", dump(d))
 			}
+			for _, z := range d.Zones {
+				if name == "windy" {
+					continue // nothing was measured, and rightly
+				}
+				// A burner that draws air out of the zone takes it lower than any
+				// setting with burners off; nothing takes it higher.
+				if z.Found == nil || z.Held == nil || *z.Found > *z.Held+1.5*(*z.FoundU) {
+					t.Errorf("%s: found %v of %v\n%s", z.Zone, z.Found, z.Held, dump(d))
+				}
+				if z.Held != nil && *z.Held < z.Net-1e-6 {
+					t.Errorf("%s: held %v is lower than the lowest of all, %v", z.Zone, *z.Held, z.Net)
+				}
+			}
 		})
 	}
 }
