@@ -226,17 +226,24 @@ func (d *playedHouse) look(s *session, step procedure.Step, v *forms.View) {
 	if co := p.CO(p.Where(step, s.st)); step.Form != procedure.FormAmbient && co >= 9 {
 		say = append(say, fmt.Sprintf("YOUR MONITOR SHOWS  %.0f ppm", math.Round(co)))
 	}
-	if step.Form == procedure.FormSetup {
-		say = append(say, "THE HOUSE  "+d.house.Stands(p.Setting()))
+	if step.Form == procedure.FormSetup || step.ID == "prepare/house" || step.ID == "putback/house" {
+		// How it truly stands a set-up screen does not say: that is to be looked at.
+		v.Words.How = append(append([]string{}, v.Words.How...), setHow)
+		if v.Words.Plain != "" {
+			v.Words.Plain += "; " + setHow
+		}
 	}
 	if len(say) == 0 {
 		return
 	}
-	v.Words.How = append(append([]string{}, say...), v.Words.How...)
+	v.Words.How = append(say, v.Words.How...)
 	if v.Words.Plain != "" {
 		v.Words.Plain = strings.Join(say, ". ") + ". " + v.Words.Plain
 	}
 }
+
+// setHow stands where the house is set, within the narrow screen.
+const setHow = "set dryer off, set rest, set (look round), wait 5 min"
 
 // before takes what is done to the house, and what "=" types. done says that
 // the text was no answer.

@@ -73,7 +73,7 @@ type Scored struct {
 }
 
 // measuring are the checks of what is done to the house and its burners.
-var measuring = []Check{CheckWorst, CheckBaseline, CheckWatched, CheckLeft, CheckOrder, CheckCOTime}
+var measuring = []Check{CheckWorst, CheckBaseline, CheckRead, CheckWatched, CheckLeft, CheckOrder, CheckCOTime}
 
 // ambientEvery is how old a reading of CO in the room may be while burners run
 // (own rule, as in the walk).
@@ -174,7 +174,7 @@ func (l *looker) reached(c Check) bool {
 	switch c {
 	case CheckDecision, CheckSafety:
 		return l.st.Has(sequence.KeyTold)
-	case CheckBaseline:
+	case CheckBaseline, CheckRead:
 		return len(l.base) > 0
 	case CheckWorst: // where it was never held, that was counted
 		return true
@@ -329,6 +329,11 @@ func (l *looker) event(p *Play, ev procedure.Event) error {
 	if !isA {
 		return nil
 	}
+	if data.Pressure != nil && (part[0] == "baseline" || part[0] == "reading" || part[0] == "held") {
+		if err := l.misread(p, ev.Step, part[1], data.Pressure); err != nil {
+			return err
+		}
+	}
 	switch part[0] {
 	case "baseline":
 		if len(part) == 2 && data.Pressure != nil {
@@ -382,6 +387,32 @@ func (l *looker) event(p *Play, ev procedure.Event) error {
 				}
 			}
 		}
+	}
+	return nil
+}
+
+// misread holds what was typed against the pressure that the zone truly had, as
+// far as the gauge's own bounds and gusts do not explain it: a lost minus, a
+// slip, a display that had not settled.
+func (l *looker) misread(p *Play, step, subject string, typed *procedure.Pressure) error {
+	zone := l.names[subject]
+	if i := p.appliance(zone); i >= 0 {
+		zone = l.h.Appliances[i].Zone
+	}
+	k := p.zone(zone)
+	mean, err := reading.Convert(procedure.MeanOf(typed.Values()), reading.Unit(typed.Unit), reading.UnitPa)
+	if k < 0 || err != nil {
+		return nil // a zone that is not there, which the lists tell
+	}
+	sd, err := p.wind(func(s *airflow.Solution) float64 { return s.Pressure[k] })
+	if err != nil {
+		return err
+	}
+	truth := p.sol.Pressure[k]
+	slack := p.gauge.Accuracy + p.gauge.Percent/100*math.Abs(truth) + p.gauge.Resolution + 2*sd
+	if off := math.Abs(mean-truth) - slack; off > 0 {
+		l.most(CheckRead, off)
+		l.detail[CheckRead] = append(l.detail[CheckRead], fmt.Sprintf("%s: %s Pa was kept, the true pressure was %s", plain(strings.ReplaceAll(step, "/", " ")), reading.Format(mean, 1), reading.Format(truth, 1)))
 	}
 	return nil
 }
@@ -527,6 +558,39 @@ func (l *looker) lists() {
 	for _, n := range l.h.Missed(l.names) {
 		l.fault(CheckInventory, 1, "the %s is on no list", plain(n))
 	}
+	for _, a := range l.st.Appliances() {
+		i := slices.IndexFunc(l.h.Appliances, func(x Appliance) bool { return x.ID == l.names[a.ID] })
+		if i < 0 {
+			l.fault(CheckInventory, 1, "the %s is listed and not there", plain(a.Name))
+			continue
+		}
+		x := l.h.Appliances[i]
+		differs := func(what, said, is string) {
+			if said != is {
+				if said == "" {
+					said = "not known"
+				}
+				l.fault(CheckInventory, 1, "the %s: its %s was told %s, it is %s", plain(a.Name), what, plain(said), plain(is))
+			}
+		}
+		if !a.Listed {
+			continue // it was never asked
+		}
+		differs("fuel", string(a.Burner.Fuel), string(x.Burner.Fuel))
+		if a.Burner.Fuel == procedure.Electricity || a.Kind.SolidFuel() {
+			continue
+		}
+		differs("vent", string(a.Vent.Type), string(x.Vent.Type))
+		if x.Vent.Type == procedure.NaturalVent || x.Vent.Type == procedure.FanAssisted {
+			differs("shared vent", string(a.Facts.Shares), string(x.Facts.Shares))
+			if x.Facts.Orphaned == procedure.Yes {
+				differs("having been left alone on the vent", string(a.Facts.Orphaned), string(x.Facts.Orphaned))
+			}
+		}
+		if in := a.Burner.Input; x.Burner.Input > 0 && (a.Burner.Unit == string(reading.UnitBtuH) && math.Abs(in/x.Burner.Input-1) > 0.2 || in == 0) {
+			l.fault(CheckInventory, 1, "the %s: its input was told %s, the plate says %s Btu/h", plain(a.Name), reading.Format(in, 0), reading.Format(x.Burner.Input, 0))
+		}
+	}
 }
 
 // safety stems are questions that are never left out.
@@ -639,25 +703,35 @@ func (d Debrief) Lines() [][2]string {
 		text("nothing: every point was reached")
 	}
 	for i, s := range d.WorkOn {
-		text("%d  %s (%s of %s)", i+1, plain(string(s.Check)), points(s.Got), points(s.Points))
+		text("%d  %s (%s of %s)", i+1, s.Check.Title(), points(s.Got), points(s.Points))
 		sub("%s", strings.TrimSpace(s.Explain))
 		for _, t := range s.Detail {
 			sub("%s", t)
 		}
 	}
 	head("POINTS")
+	top := map[Check]bool{}
+	for _, s := range d.WorkOn {
+		top[s.Check] = true
+	}
 	for _, s := range d.Scored {
-		text("%s: %s of %s", plain(string(s.Check)), points(s.Got), points(s.Points))
-		if len(s.Detail) == 0 {
-			sub("no fault")
+		if s.Got == s.Points && len(s.Detail) == 0 {
+			text("%s: %s of %s, no fault", s.Check.Title(), points(s.Got), points(s.Points))
+			continue
+		}
+		text("%s: %s of %s", s.Check.Title(), points(s.Got), points(s.Points))
+		if s.Got < s.Points && !top[s.Check] {
+			sub("%s", strings.TrimSpace(s.Explain))
 		}
 		for _, t := range s.Detail {
 			sub("%s", t)
 		}
 	}
 	head("TIME  %s min on the practice clock", reading.Format(d.Minutes, 0))
+	var times []string
 	for _, s := range d.Stages {
-		text("%s: %s min", plain(string(s.Stage)), reading.Format(s.Minutes, 1))
+		times = append(times, strings.Replace(plain(string(s.Stage)), "caz", "CAZ", 1)+" "+reading.Format(s.Minutes, 1))
 	}
+	text("minutes: %s", strings.Join(times, ", "))
 	return out
 }

@@ -94,6 +94,17 @@ func TestFlaws(t *testing.T) {
 		}, check: practice.CheckPutBack, least: 1, most: 3, says: "the basement window was left open; it was found closed"},
 		{name: "fan forgotten", house: "tight-ranch", flaw: on("list/fans", func(s *practice.Shown) { s.Typed = "1 3" }),
 			check: practice.CheckWorst, least: 15, most: 22, says: "the range hood was off, not on (on no list)"},
+		{name: "a minus lost at the reading", house: "tight-ranch", flaw: on("reading/closet-1/worst", func(s *practice.Shown) { s.Typed = "-2.3 -2.2 -2.3 -2.2 -2.3" }),
+			check: practice.CheckRead, least: 15, most: 25, says: "reading closet 1 worst: -2.3 Pa was kept, the true pressure was -2"},
+		{name: "vent told wrong", house: "orphan", flaw: on("appliance/water-heater-1/vent", func(s *practice.Shown) { s.Typed = "2" }),
+			check: practice.CheckInventory, least: 1, most: 4, says: "the water heater: its vent was told fan assisted, it is natural"},
+		{name: "orphan not seen", house: "orphan", flaw: on("appliance/water-heater-1/facts", func(s *practice.Shown) { s.Typed = "1 2 3 5 7" }),
+			check: practice.CheckInventory, least: 1, most: 1, says: "its having been left alone on the vent was told no, it is yes"},
+		{name: "shared vent not seen", house: "common-vent", flaw: func(step procedure.Step, s *practice.Shown) {
+			if strings.HasSuffix(step.ID, "/facts") {
+				s.Typed = "1 2 3 7"
+			}
+		}, check: practice.CheckInventory, least: 2, most: 2, says: "the boiler: its shared vent was told no, it is yes"},
 		{name: "fan on no list", house: "tight-ranch", flaw: on("list/fans", func(s *practice.Shown) { s.Typed = "1 3" }),
 			check: practice.CheckInventory, least: 1, most: 1, says: "the range hood is on no list"},
 		{name: "dryer running at the baseline", house: "high-co", flaw: on("baseline/basement-1", func(s *practice.Shown) { s.Do = "dryer on" }),

@@ -28,7 +28,8 @@ const (
 	CheckDecision  Check = "decision"        // 1 milder than the house calls for, 0.5 stricter
 	CheckWorst     Check = "worst-case"      // Pa of the worst case that the trainee's own doing gave away
 	CheckBaseline  Check = "baseline"        // Pa by which the house was not at rest
-	CheckInventory Check = "inventory"       // things on no list
+	CheckRead      Check = "readings"        // Pa by which a kept pressure was off beyond gauge and gusts
+	CheckInventory Check = "inventory"       // things on no list, or told otherwise than they are
 	CheckLooked    Check = "looked"          // things to see that were not
 	CheckSaid      Check = "said-so"         // lines answered ok that were not so
 	CheckWatched   Check = "ambient-watched" // min, longest without a reading while a burner ran
@@ -40,7 +41,40 @@ const (
 )
 
 // Checks in the order of a debrief.
-var Checks = []Check{CheckDecision, CheckWorst, CheckBaseline, CheckInventory, CheckLooked, CheckSaid, CheckWatched, CheckLeft, CheckOrder, CheckCOTime, CheckSafety, CheckPutBack}
+var Checks = []Check{CheckDecision, CheckWorst, CheckBaseline, CheckRead, CheckInventory, CheckLooked, CheckSaid, CheckWatched, CheckLeft, CheckOrder, CheckCOTime, CheckSafety, CheckPutBack}
+
+// Title is what a debrief calls a check.
+func (c Check) Title() string {
+	switch c {
+	case CheckDecision:
+		return "the decision"
+	case CheckWorst:
+		return "the worst case"
+	case CheckBaseline:
+		return "the baseline"
+	case CheckRead:
+		return "pressures kept as they were"
+	case CheckInventory:
+		return "the lists"
+	case CheckLooked:
+		return "what there was to see"
+	case CheckSaid:
+		return "said only what was so"
+	case CheckWatched:
+		return "CO in the room watched"
+	case CheckLeft:
+		return "out when CO was high"
+	case CheckOrder:
+		return "smallest burner first"
+	case CheckCOTime:
+		return "CO read when steady"
+	case CheckSafety:
+		return "no safety question left out"
+	case CheckPutBack:
+		return "the house put back"
+	}
+	return string(c)
+}
 
 // Rubric is what is worth how much.
 type Rubric struct {
