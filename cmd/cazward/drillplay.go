@@ -332,12 +332,8 @@ func (d *playedHouse) lit(s *session, step procedure.Step, act string) error {
 
 // after follows what was answered.
 func (d *playedHouse) after(s *session, step procedure.Step, evs []procedure.Event) error {
-	for _, ev := range evs {
-		data := ev.Data
-		if c, ok := data.(*procedure.Correct); ok {
-			data = corrected(c)
-		}
-		if err := d.turn(s, d.play.After(step, data, d.house.Match(s.st))); err != nil {
+	for _, ev := range evs { // a correction changes what was said, not what was done
+		if err := d.turn(s, d.play.After(step, ev.Data, d.house.Match(s.st))); err != nil {
 			return err
 		}
 	}

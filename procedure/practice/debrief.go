@@ -157,7 +157,9 @@ type looker struct {
 	setup      map[string]Setting // zone id -> how the held set-up was confirmed
 	smoke      map[string]bool    // door of the house -> its last smoke was told as it was
 	end        Setting
-	lit, gas   bool // a burner was lit; CO in a flue was read
+	said       map[string]said
+	order      []string // of the steps said
+	lit, gas   bool     // a burner was lit; CO in a flue was read
 }
 
 // reached reports whether the test came to what a check looks at.
@@ -202,6 +204,7 @@ func (l *looker) most(c Check, amount float64) { l.amount[c] = max(l.amount[c], 
 func (l *looker) watch(header procedure.Header, events []procedure.Event) error {
 	h := l.h
 	l.base, l.held, l.baseP, l.setup, l.smoke = map[string]Setting{}, map[string]Setting{}, map[string]float64{}, map[string]Setting{}, map[string]bool{}
+	l.said = map[string]said{}
 	gauge := Gauges[0]
 	for _, ev := range events {
 		if d, ok := ev.Data.(*procedure.House); ok {
@@ -241,9 +244,7 @@ func (l *looker) watch(header procedure.Header, events []procedure.Event) error 
 			if top > leaveAbove && burning {
 				above += ev.Observed.Sub(before.Observed)
 			}
-			if err := l.event(now, ev); err != nil {
-				return err
-			}
+			l.keep(now, ev)
 			if ambientRead(ev) {
 				read = ev.Observed
 			}
@@ -257,6 +258,11 @@ func (l *looker) watch(header procedure.Header, events []procedure.Event) error 
 		before = ev
 	}
 	l.end = p.set
+	for _, step := range l.order { // as the answers stand in the end: what was put right is no fault
+		if err := l.answered(step, l.said[step]); err != nil {
+			return err
+		}
+	}
 	if gap > ambientEvery {
 		l.most(CheckWatched, gap.Minutes())
 		l.detail[CheckWatched] = append(l.detail[CheckWatched], fmt.Sprintf("%s min went by without a reading of CO in the room while a burner ran", reading.Format(gap.Minutes(), 1)))
@@ -315,22 +321,43 @@ func (l *looker) lightOffs(p *Play, ev procedure.Event) error {
 	return nil
 }
 
-// event holds what was answered against the house as it stood.
-func (l *looker) event(p *Play, ev procedure.Event) error {
-	part := strings.Split(ev.Step, "/")
-	data, isA := ev.Data.(*procedure.Answer)
-	if c, ok := ev.Data.(*procedure.Correct); ok && c.Answer != nil {
-		data, isA = c.Answer, true
+// said is an answer as it stands in the end, and the house as it stood when it
+// was given.
+type said struct {
+	data  *procedure.Answer
+	house *Play
+	at    time.Time
+}
+
+// keep notes an answer. A correction changes what was said and not what was
+// seen: the house is that of the time when it was read.
+func (l *looker) keep(p *Play, ev procedure.Event) {
+	switch d := ev.Data.(type) {
+	case *procedure.Setup:
+		if part := strings.Split(ev.Step, "/"); len(part) == 3 && part[2] == "worst" {
+			l.setup[part[1]] = l.h.SetUp(p.set, l.names, procedure.Step{Zone: part[1]}, *d)
+		}
+	case *procedure.Answer:
+		if d.SameAs != 0 {
+			return // what was only looked at, as before
+		}
+		if _, had := l.said[ev.Step]; !had {
+			l.order = append(l.order, ev.Step)
+		}
+		l.said[ev.Step] = said{d, p, ev.Observed}
+	case *procedure.Correct:
+		if old, had := l.said[ev.Step]; had && d.Answer != nil {
+			old.data = d.Answer
+			l.said[ev.Step] = old
+		}
 	}
-	if su, ok := ev.Data.(*procedure.Setup); ok && len(part) == 3 && part[2] == "worst" {
-		l.setup[part[1]] = l.h.SetUp(p.set, l.names, procedure.Step{Zone: part[1]}, *su)
-		return nil
-	}
-	if !isA {
-		return nil
-	}
+}
+
+// answered holds an answer against the house as it stood.
+func (l *looker) answered(step string, a said) error {
+	p, data, part := a.house, a.data, strings.Split(step, "/")
 	if data.Pressure != nil && (part[0] == "baseline" || part[0] == "reading" || part[0] == "held") {
-		if err := l.misread(p, ev.Step, part[1], data.Pressure); err != nil {
+		if err := l.misread(p, step, part[1], data.Pressure); err != nil {
 			return err
 		}
 	}
@@ -348,11 +375,11 @@ func (l *looker) event(p *Play, ev procedure.Event) error {
 		}
 	case "doors", "redoors", "firedoors":
 		if len(part) == 3 && data.Choice != "" {
-			step := procedure.Step{ID: part[0] + "/" + part[1], Form: procedure.FormTable, Ask: "doors.smoke", Zone: part[1], Items: []procedure.Item{{Key: ev.Step, Code: "door"}}}
+			table := procedure.Step{ID: part[0] + "/" + part[1], Form: procedure.FormTable, Ask: "doors.smoke", Zone: part[1], Items: []procedure.Item{{Key: step, Code: "door"}}}
 			if l.st.Plan().Doors == "pressure" {
-				step.Ask = "doors.pressure"
+				table.Ask = "doors.pressure"
 			}
-			s, err := p.showDoors(step, l.names)
+			s, err := p.showDoors(table, l.names)
 			if err != nil {
 				return err
 			}
@@ -363,7 +390,7 @@ func (l *looker) event(p *Play, ev procedure.Event) error {
 		l.gas = true
 		i := p.appliance(l.names[part[1]])
 		if t, ok := p.lit[i]; ok && data.Gas != nil {
-			if early := l.st.Plan().CO.AfterMin - ev.Observed.Sub(t).Minutes(); early > 0.25 {
+			if early := l.st.Plan().CO.AfterMin - a.at.Sub(t).Minutes(); early > 0.25 {
 				l.most(CheckCOTime, early)
 				l.detail[CheckCOTime] = append(l.detail[CheckCOTime], fmt.Sprintf("CO of the %s was read %s min too early", l.h.Appliances[i].Name, reading.Format(early, 1)))
 			}

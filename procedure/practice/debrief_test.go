@@ -209,6 +209,34 @@ func TestAmbientEmptiesTheHouse(t *testing.T) {
 	}
 }
 
+// TestCorrectedSlip: a reading typed wrong and put right before the end costs
+// nothing, though the house stood otherwise when it was put right.
+func TestCorrectedSlip(t *testing.T) {
+	for _, mend := range []bool{false, true} {
+		w := practicetest.Begin(t, practicetest.Open(t, "tight-ranch"), 3)
+		right := ""
+		w.Flaw = func(step procedure.Step, s *practice.Shown) {
+			if step.ID == "reading/closet-1/dryer" {
+				right, s.Typed = s.Typed, "-13.6 -13.5 -13.6 -13.5 -13.7"
+			}
+		}
+		w.To("held/water-heater-1")
+		if mend {
+			step, ok := w.State.StepFor("reading/closet-1/dryer")
+			if !ok {
+				t.Fatal("not asked")
+			}
+			w.Correct(step, right)
+		}
+		d := debrief(t, w, w.Run())
+		for _, s := range d.Scored {
+			if s.Check == practice.CheckRead && (s.Amount > 0) == mend {
+				t.Errorf("mended %v: off by %.2f Pa\n%s", mend, s.Amount, dump(d))
+			}
+		}
+	}
+}
+
 // TestSkippedSafety: a safety question left out is told.
 func TestSkippedSafety(t *testing.T) {
 	w := practicetest.Begin(t, practicetest.Open(t, "high-co"), 3)

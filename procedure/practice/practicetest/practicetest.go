@@ -200,6 +200,23 @@ func (w *Trainee) Answer(step procedure.Step, typed string) {
 	}
 }
 
+// Correct types a step anew, with a reason.
+func (w *Trainee) Correct(step procedure.Step, typed string) {
+	w.T.Helper()
+	en, err := forms.Parse(step, typed, forms.ParseContext{Twice: true})
+	if err != nil {
+		w.T.Fatalf("%s: %q: %v", step.ID, typed, err)
+	}
+	for _, e := range en {
+		_, n, ok := w.State.Fact(e.Key)
+		a, is := e.Data.(*procedure.Answer)
+		if !ok || !is {
+			w.T.Fatalf("%s has no answer to correct", e.Key)
+		}
+		w.Apply(e.Key, &procedure.Correct{Replaces: n, Reason: "typed wrong", Answer: a})
+	}
+}
+
 // pass lets time pass, with a look at CO in the room air every minute and a half
 // while a burner runs.
 func (w *Trainee) pass(d time.Duration) {
