@@ -14,7 +14,6 @@ import (
 	"cazward/procedure/evaluation"
 	"cazward/procedure/forecast"
 	"cazward/procedure/journal/disk"
-	"cazward/procedure/practice"
 	"cazward/procedure/reading"
 	"cazward/procedure/sequence"
 	"cazward/procedure/wording"
@@ -54,6 +53,7 @@ type session struct {
 	prior string           // record of the earlier phase, for the report
 	at    func() time.Time // when what is answered now was seen
 	log   logFlags         // a gauge's log that pressures may be taken from
+	drill *playedHouse     // the practice house, nil in a real home and in the demonstration
 }
 
 // errStopped ends a sitting: the record is kept and open.
@@ -222,6 +222,13 @@ func (s *session) screen(step procedure.Step) error {
 		s.msg, s.text = "", ""
 		return s.control(step, r)
 	}
+	if s.drill != nil {
+		text, done, err := s.drill.before(s, step, r.Text)
+		if done || err != nil {
+			return err
+		}
+		r.Text = text
+	}
 	return s.answer(step, r.Text, nil)
 }
 
@@ -229,8 +236,8 @@ func (s *session) screen(step procedure.Step) error {
 // in the box and says why.
 func (s *session) answer(step procedure.Step, text string, fix *fixing) error {
 	shown := text
-	if strings.TrimSpace(text) == "=" && s.st.Header().Practice != nil {
-		if _, typed := practice.Demo(step); typed != "" {
+	if strings.TrimSpace(text) == "=" {
+		if typed := s.houseTypes(step); typed != "" {
 			text = typed
 		}
 	}
@@ -284,6 +291,9 @@ func (s *session) answer(step procedure.Step, text string, fix *fixing) error {
 		return s.stop(hz, act, nil)
 	}
 	s.kept(step, evs...)
+	if s.drill != nil {
+		return s.drill.after(s, step, evs)
+	}
 	return nil
 }
 
@@ -357,6 +367,9 @@ func (s *session) pause(why string) error {
 		facts = append(facts, [2]string{"waiting", wording.For(s.lang, s.decorate(st), s.st.Plan()).Question})
 	}
 	next := "cazward walk " + shellName(s.path)
+	if s.drill != nil {
+		next = s.drill.goOn(s.path)
+	}
 	if s.lost != nil {
 		facts[0][1] = words("msg/lost-facts", "why", why, "n", fmt.Sprint(s.st.Last()))
 		var refused *disk.Refused
@@ -386,6 +399,11 @@ func (s *session) clock(step procedure.Step, r forms.Reply) error {
 			return s.commit(s.event(procedure.KindTimer, step.ID, &procedure.Timer{Act: "void", Wall: r.Timer.Wall, Mono: r.Timer.Mono}))
 		}
 		return nil
+	}
+	if s.drill != nil {
+		if err := s.drill.lit(s, step, r.Timer.Act); err != nil {
+			return err
+		}
 	}
 	if r.Text != "" {
 		return s.answer(step, r.Text, nil)
@@ -426,6 +444,9 @@ func (s *session) ask(step procedure.Step, old string) (forms.Entry, string, err
 		if r.Control != 0 {
 			msg = words("msg/not-here")
 			continue
+		}
+		if typed := s.houseTypes(step); typed != "" && strings.TrimSpace(r.Text) == "=" { // it stands on the screen
+			r.Text = typed
 		}
 		en, err := forms.Parse(step, r.Text, forms.ParseContext{Twice: text == r.Text && text != ""})
 		if say, ok := s.refusal(err, ""); ok {
@@ -647,8 +668,12 @@ func (s *session) skip(step procedure.Step) error {
 			return err
 		}
 	}
+	keys := step.Keys()
+	if sk.Reason == procedure.SkipEndingEarly {
+		keys = keys[:1] // with it the other lines of the screen are not asked any more
+	}
 	var evs []procedure.Event
-	for _, k := range step.Keys() {
+	for _, k := range keys {
 		c := sk
 		evs = append(evs, s.event(procedure.KindSkip, k, &c))
 	}

@@ -34,7 +34,9 @@ func (s *session) view(step procedure.Step) forms.View {
 		step.Setup = s.asRun(step, &v)
 	}
 	v.House = s.house(step)
-	if s.st.Header().Practice != nil {
+	if s.drill != nil && s.drill.play != nil {
+		s.drill.look(s, step, &v)
+	} else if s.st.Header().Practice != nil {
 		if shows, typed := practice.Demo(step); typed != "" {
 			v.Shows = shows
 		}
@@ -81,7 +83,7 @@ func (s *session) where(step procedure.Step) forms.Where {
 	}
 	if h.Practice != nil {
 		w.Mark, w.MarkShort = words("msg/demo"), words("msg/demo-short")
-		if h.Practice.House != practice.DemoName {
+		if s.drill != nil || h.Practice.House != practice.DemoName {
 			w.Mark, w.MarkShort = words("msg/practice"), words("msg/practice")
 		}
 	}

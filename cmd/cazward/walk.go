@@ -42,6 +42,7 @@ type walkOptions struct {
 	limits []string
 	log    logFlags
 	lang   string
+	drill  *playedHouse // the practice house that it is walked in
 }
 
 func walkCmd(e *env) *cobra.Command {
@@ -113,7 +114,7 @@ func walk(e *env, path string, o walkOptions) error {
 		}
 	}
 	defer end()
-	if path == "" && !o.demo && o.after == "" && o.home == "" {
+	if path == "" && !o.demo && o.after == "" && o.home == "" && o.drill == nil {
 		path, o.demo, err = first(e, p)
 		if errors.Is(err, errStopped) {
 			return nil
@@ -248,7 +249,7 @@ func openRecords(dir string, now time.Time) []openRecord {
 
 // openSession goes on with a record, or begins one.
 func openSession(e *env, p forms.Prompter, path string, phase procedure.Phase, o walkOptions) (*session, error) {
-	s := &session{e: e, path: path, p: p, notes: map[string]int{}, src: procedure.FromWalk, lang: wording.OnScreen(wording.Lang(o.lang)), log: o.log}
+	s := &session{e: e, path: path, p: p, notes: map[string]int{}, src: procedure.FromWalk, lang: wording.OnScreen(wording.Lang(o.lang)), log: o.log, drill: o.drill}
 	if path != "" {
 		if _, err := os.Stat(path); err == nil {
 			return s, s.resume(path, o)
@@ -269,6 +270,10 @@ func openSession(e *env, p forms.Prompter, path string, phase procedure.Phase, o
 		who = "demo"
 		s.src = procedure.FromDrill
 	}
+	if o.drill != nil {
+		o.drill.header(&h)
+		s.src = procedure.FromDrill
+	}
 	var carried *procedure.Answer
 	if o.after != "" {
 		prior, c, before, err := carryOver(o.after, o.limits)
@@ -278,6 +283,9 @@ func openSession(e *env, p forms.Prompter, path string, phase procedure.Phase, o
 		h.Prior, carried = prior, c
 		if h.Home == "" {
 			h.Home = before.Home
+		}
+		if p := before.Practice; p != nil && !canned(p) && o.drill == nil {
+			return nil, refused("cazward drill play "+shellName(p.House)+" --after "+shellName(o.after), "%s was made in a practice house", o.after)
 		}
 		if before.Practice != nil { // what follows an invented house is as invented
 			h.Practice, s.src = before.Practice, procedure.FromDrill
@@ -315,6 +323,9 @@ func openSession(e *env, p forms.Prompter, path string, phase procedure.Phase, o
 		}
 	}
 	s.p.Tell("record", words("msg/keep-name", "path", path))
+	if s.drill != nil {
+		return s, s.drill.begin(s, nil)
+	}
 	return s, nil
 }
 
@@ -410,6 +421,10 @@ func (s *session) resume(path string, o walkOptions) error {
 		rec.Close()
 		return refused("go on with it: cazward walk "+path, "%s is not closed", path)
 	}
+	if p := r.Header.Practice; p != nil && !canned(p) && s.drill == nil {
+		rec.Close()
+		return refused("go on with it: cazward drill play "+shellName(p.House)+" -o "+shellName(path), "%s was made in a practice house", path)
+	}
 	set, err := loadLimits(s.st.Plan().Scheme.Name, o.limits)
 	if err == nil {
 		err = sameTable(path, s.st.Plan().Scheme, set)
@@ -428,7 +443,17 @@ func (s *session) resume(path string, o walkOptions) error {
 			return err
 		}
 	}
-	return s.commit(s.event(procedure.KindHandover, "", &procedure.Handover{Who: o.tester, Resumed: true}))
+	if err := s.commit(s.event(procedure.KindHandover, "", &procedure.Handover{Who: o.tester, Resumed: true})); err != nil || s.drill == nil {
+		return err
+	}
+	return s.drill.begin(s, r.Events)
+}
+
+// canned reports whether a practice record is of the demonstration with its
+// ready answers, and not of a house that is solved.
+func canned(p *procedure.Practice) bool {
+	h, _, err := practice.OpenHouse(practice.DemoName)
+	return err == nil && p.House == practice.DemoName && p.SHA256 != h.SHA256
 }
 
 // carryOver takes the inventory of an earlier phase, to be confirmed.

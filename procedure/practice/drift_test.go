@@ -129,6 +129,7 @@ func TestSchemaMatchesReader(t *testing.T) {
 	words("lesson/expected/decision", text(procedure.Decisions))
 	words("look/code", lookCodes)
 	words("zones/louvred", text(yesNo))
+	words("home", text(procedure.HomeKinds))
 	for name, k := range map[string]kind{"length": length, "area": area, "volume": volume, "temperature": temperature, "flow": flow, "mass_flow": massFlow, "pressure": pressure,
 		"speed": speed, "heat": heat, "concentration": concentration, "percent": percent, "duration": duration} {
 		if want := " (" + strings.Join(k.units, "|") + ")$"; !strings.HasSuffix(defs[name].Pattern, want) {
@@ -140,14 +141,6 @@ func TestSchemaMatchesReader(t *testing.T) {
 			t.Errorf("%s: the schema's length differs from the reader's %d", key, want)
 		}
 	}
-}
-
-func text[T ~string](list []T) []string {
-	var out []string
-	for _, v := range list {
-		out = append(out, string(v))
-	}
-	return out
 }
 
 func TestFigures(t *testing.T) {

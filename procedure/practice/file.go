@@ -19,6 +19,8 @@ type fileYAML struct {
 	Outdoors    *outdoorsYAML    `yaml:"outdoors"`
 	Ambient     *ambientYAML     `yaml:"ambient"`
 	Sealing     string           `yaml:"sealing"`
+	Home        string           `yaml:"home"`
+	Arrival     string           `yaml:"arrival"`
 	Zones       []zoneYAML       `yaml:"zones"`
 	Junctions   []junctionYAML   `yaml:"junctions"`
 	Links       []linkYAML       `yaml:"links"`
@@ -210,6 +212,7 @@ type applianceYAML struct {
 	Flue      []flueYAML              `yaml:"flue"`
 	LastFired string                  `yaml:"last_fired"`
 	WarmUp    string                  `yaml:"warm_up"`
+	Breech    string                  `yaml:"breech"`
 	Node      *yaml.Node              `yaml:"-"`
 }
 

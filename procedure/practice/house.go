@@ -18,6 +18,12 @@ type House struct {
 	Ambient reading.Concentration // CO in the rooms before anything is lit; 0 where the file has no ambient section
 	LEL     reading.Percent       // combustible gas in the rooms; as Ambient
 
+	// Kind of home; a house where the file does not say.
+	Home procedure.HomeKind
+	// Arrival is how the house stands when the trainee comes: a window left open,
+	// a dryer that runs.
+	Arrival Setting
+
 	// Sealing is the part of its leaks that the planned work takes off the house,
 	// 0 to below 1; 0 where the file plans none. See [Model.Seal].
 	Sealing float64
@@ -113,6 +119,7 @@ type Appliance struct {
 	Vents     []int   // positions in House.Vents: its own, then what that leads into
 	LastFired float64 // min since the burner was last on; 0 is not given
 	WarmUp    float64 // min that the vent takes to warm; 0 is not given
+	Breech    float64 // Pa, draft at the breech that the maker asks for: negative; 0 is not known
 }
 
 // Flue is undiluted flue gas in steady operation.

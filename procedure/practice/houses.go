@@ -13,6 +13,12 @@ var shipped embed.FS
 //go:embed house.schema.json
 var schema []byte
 
+//go:embed template.house.yaml
+var template []byte
+
+// HouseTemplate is a commented house file to start from.
+func HouseTemplate() []byte { return slices.Clone(template) }
+
 const suffix = ".house.yaml"
 
 // HouseSchema is the JSON Schema of a house file, draft 2020-12. It knows

@@ -180,6 +180,27 @@ func (m *Model) Solve(set Setting, sol *airflow.Solution) error {
 		m.state.Columns[v.Link] = v.Standing
 	}
 	for i := range m.house.switches {
+		if w := &m.house.switches[i]; w.Kind == ApplianceSwitch && set>>i&1 == 1 {
+			for _, v := range w.vents {
+				m.state.Columns[m.house.Vents[v].Link] = m.house.Vents[v].Fired
+			}
+		}
+	}
+	return m.settle(set, sol)
+}
+
+// solveAt is Solve with columns, K, by position in the house's vents, as warm
+// as they are just now.
+func (m *Model) solveAt(set Setting, columns []float64, sol *airflow.Solution) error {
+	for i := range m.house.Vents {
+		m.state.Columns[m.house.Vents[i].Link] = columns[i]
+	}
+	return m.settle(set, sol)
+}
+
+// settle solves with the columns as they are.
+func (m *Model) settle(set Setting, sol *airflow.Solution) error {
+	for i := range m.house.switches {
 		w := &m.house.switches[i]
 		on := float64(set >> i & 1)
 		for _, l := range w.atRest {
@@ -193,13 +214,7 @@ func (m *Model) Solve(set Setting, sol *airflow.Solution) error {
 			m.state.Fans[w.fan] = on
 		case AirHandlerSwitch:
 			m.state.AirHandlers[w.handler] = on
-		case ApplianceSwitch:
-			if on == 1 {
-				for _, v := range w.vents {
-					m.state.Columns[m.house.Vents[v].Link] = m.house.Vents[v].Fired
-				}
-			}
-		case DoorSwitch, WindowSwitch:
+		case DoorSwitch, WindowSwitch, ApplianceSwitch:
 		}
 	}
 	if err := m.solver.Solve(m.state, sol); err != nil {

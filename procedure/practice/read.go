@@ -237,6 +237,11 @@ func (b *builder) head(f *fileYAML) {
 	if has(n, "sealing") {
 		b.h.Sealing = b.figure(n, "house", "sealing", f.Sealing, percent, 0, 95) / 100
 	}
+	b.h.Home = procedure.DetachedHouse
+	if has(n, "home") {
+		b.h.Home = procedure.HomeKind(f.Home)
+		oneOf(b, n, "house", "home", b.h.Home, procedure.HomeKinds)
+	}
 	if a := f.Ambient; a != nil {
 		b.h.Ambient = reading.Concentration(b.figure(a.Node, "ambient", "co", a.CO, concentration, 0, 2000))
 		b.h.LEL = reading.Percent(b.figure(a.Node, "ambient", "lel", a.LEL, percent, 0, 100))
@@ -610,6 +615,9 @@ func (b *builder) things(f *fileYAML) {
 		if has(y.Node, "warm_up") {
 			a.WarmUp = b.figure(y.Node, part, "warm_up", y.WarmUp, duration, 0.05, 120)
 		}
+		if has(y.Node, "breech") {
+			a.Breech = b.figure(y.Node, part, "breech", y.Breech, pressure, -200, 0)
+		}
 		if has(y.Node, "vent") {
 			if v, ok := b.vents[y.Vent]; ok {
 				a.Vents = b.path(v)
@@ -691,6 +699,18 @@ func (b *builder) whole(f *fileYAML) {
 	if l := f.Lesson; l != nil {
 		b.expected(l.Expected)
 	}
+	if has(f.Node, "arrival") {
+		b.text(f.Node, "house", "arrival", f.Arrival, "name what is not at rest, as in dryer=on,basement-window=open, or remove the key")
+		set, err := h.ParseSetting(f.Arrival)
+		if err == nil && set&h.all(ApplianceSwitch) != 0 {
+			err = &SettingError{"a burner that burns on arrival is not simulated", "leave burners off; last_fired says when they ran"}
+		}
+		var bad *SettingError
+		if errors.As(err, &bad) {
+			b.At(at(f.Node, "arrival"), bad.hint, "arrival: %s", bad.Text)
+		}
+		h.Arrival = set
+	}
 	if len(b.List) > 0 {
 		return
 	}
@@ -699,7 +719,7 @@ func (b *builder) whole(f *fileYAML) {
 		// Everything shut that can be shut: what is tied to the outdoors now is so
 		// in each state, because each opening of a door is tried on its own.
 		var sol airflow.Solution
-		for _, set := range []Setting{h.all(DoorSwitch), 0} {
+		for _, set := range []Setting{h.all(DoorSwitch), 0, h.Arrival} {
 			if err = m.Solve(set, &sol); err != nil {
 				break
 			}
