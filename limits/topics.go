@@ -49,7 +49,7 @@ var heads = map[string][]string{
 var parameters = map[string]unitOf{
 	"baseline-min-samples": {"count", 1, 1000}, "baseline-min-averaging": {reading.UnitS, 0, 600}, "baseline-max-spread": {reading.UnitPa, 0.1, 20},
 	"wind-ceiling": {reading.UnitMPH, 1, 60}, "baseline-max-drift": {reading.UnitPa, 0.1, 20}, "baseline-closing": {}, "baseline-net": {},
-	"doors": {}, "dryer-first": {}, "air-handler": {}, "air-handler-recheck": {}, "caz-door": {}, "fireplace-flow": {reading.UnitCFM, 1, 2000},
+	"doors": {}, "dryer-first": {}, "air-handler": {}, "air-handler-recheck": {}, "air-handler-caz-door": {}, "caz-door": {}, "fireplace-flow": {reading.UnitCFM, 1, 2000},
 	"spillage-cold-after": {reading.UnitMin, 1, 1440}, "spillage-between": {reading.UnitMin, 0, 120}, "spillage-together": {},
 	"co-after": {reading.UnitMin, 0, 60}, "co-basis": {}, "co-kinds": {"[]", 0, 0}, "co-diluted-o2": {reading.UnitPercent, 5, 20.9},
 	"natural-triggers": {"[]", 0, 0}, "gauge-accuracy": {reading.UnitPa, 0.01, 5}, "gauge-accuracy-percent": {reading.UnitPercent, 0.1, 20},
@@ -60,11 +60,11 @@ var parameters = map[string]unitOf{
 // words that a parameter may have.
 var words = map[string][]string{
 	"baseline-closing": {"yes", "no"}, "baseline-net": {"single", "larger"}, "doors": {"smoke", "pressure", "close-all", "both"}, "dryer-first": {"yes", "no"},
-	"air-handler": {"first", "last"}, "air-handler-recheck": {"yes", "no"}, "caz-door": {"both", "closed"}, "spillage-together": {"yes", "no"}, "co-basis": {"as-measured", "air-free"},
+	"air-handler": {"first", "last"}, "air-handler-recheck": {"yes", "no"}, "air-handler-caz-door": {"yes", "no"}, "caz-door": {"both", "closed"}, "spillage-together": {"yes", "no"}, "co-basis": {"as-measured", "air-free"},
 }
 
 var required = []string{"baseline-min-samples", "baseline-min-averaging", "baseline-max-spread", "wind-ceiling", "baseline-closing", "baseline-net", "baseline-max-drift", "doors", "dryer-first",
-	"air-handler", "air-handler-recheck", "caz-door", "spillage-cold-after", "spillage-between", "spillage-together", "co-after", "co-basis", "co-kinds", "co-diluted-o2", "natural-triggers",
+	"air-handler", "air-handler-recheck", "air-handler-caz-door", "caz-door", "spillage-cold-after", "spillage-between", "spillage-together", "co-after", "co-basis", "co-kinds", "co-diluted-o2", "natural-triggers",
 	"gauge-accuracy", "gauge-accuracy-percent", "gauge-scatter", "gauge-resolution", "pairs-minimum", "coverage", "stages", "stages-daily"}
 
 // codes of what is not a number; each must lead somewhere.

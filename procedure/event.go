@@ -150,6 +150,7 @@ type Answer struct {
 	Names      *Names       `json:"names,omitempty"`
 	Instrument *Instrument  `json:"instrument,omitempty"`
 	Carried    []CarriedOne `json:"carried,omitempty"`
+	Setup      *Setup       `json:"setup,omitempty"` // carried only: the worst case as the earlier phase held it
 }
 
 // CarriedOne is one inventory fact of the earlier phase, not yet confirmed.

@@ -106,6 +106,9 @@ type ZoneObs struct {
 	DoorsDecided bool
 	AirDecided   bool
 	CAZDecided   bool
+	// AsBefore: a daily test held the worst case that the record before it had
+	// found, and did not search again.
+	AsBefore bool
 }
 
 // PairsObs are repeated off/on readings at worst case, in pascals.

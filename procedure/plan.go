@@ -83,6 +83,9 @@ type BaselinePlan struct {
 type AirPlan struct {
 	When         string `json:"when"` // first, last
 	RecheckDoors bool   `json:"recheck_doors"`
+	// WithCAZDoor tries it with the CAZ door shut too, in each combination that
+	// was only tried with it open: a return that leaks in the zone pulls hardest there.
+	WithCAZDoor bool `json:"with_caz_door,omitempty"`
 }
 
 // FlowPlan is the flow that stands in for a lit fireplace; nil in a plan

@@ -273,6 +273,9 @@ func (b *builder) zones() Section {
 		}
 		if zo.Held != nil {
 			again = append(again, b.again(z, *zo.Held))
+			if zo.AsBefore {
+				s.Notes = append(s.Notes, b.t("n-as-before", z.Name))
+			}
 		}
 	}
 	if len(t.Rows) > 0 {

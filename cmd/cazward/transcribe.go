@@ -401,7 +401,7 @@ func value(v *float64) float64 {
 }
 
 // searchParts are the readings of the search, which a scheme may not ask.
-var searchParts = []string{"dryer", "fans", "doors", "air", "redoors", "cazdoor", "fireplace", "firedoors", "firecaz", "worst", "closing"}
+var searchParts = []string{"dryer", "fans", "doors", "air", "redoors", "cazdoor", "cazair", "cazdoors", "fireplace", "firedoors", "firecaz", "worst", "closing"}
 
 // contradicts reports whether a measured line that no step asked for can be
 // explained by nothing else on the sheet: no gap in the lists, no danger that

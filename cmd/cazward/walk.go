@@ -276,7 +276,7 @@ func openSession(e *env, p forms.Prompter, path string, phase procedure.Phase, o
 	}
 	var carried *procedure.Answer
 	if o.after != "" {
-		prior, c, before, err := carryOver(o.after, o.limits)
+		prior, c, before, err := carryOver(o.after, o.limits, set.Plan(phase).Scheme)
 		if err != nil {
 			return nil, err
 		}
@@ -456,8 +456,9 @@ func canned(p *procedure.Practice) bool {
 	return err == nil && p.House == practice.DemoName && p.SHA256 != h.SHA256
 }
 
-// carryOver takes the inventory of an earlier phase, to be confirmed.
-func carryOver(path string, overlays []string) (*procedure.Prior, *procedure.Answer, procedure.Header, error) {
+// carryOver takes the inventory of an earlier phase, to be confirmed, and the
+// worst case that it held under the same table.
+func carryOver(path string, overlays []string, scheme procedure.Ref) (*procedure.Prior, *procedure.Answer, procedure.Header, error) {
 	rec, err := disk.Load(path)
 	if err != nil {
 		return nil, nil, rec.Header, err
@@ -479,7 +480,7 @@ func carryOver(path string, overlays []string) (*procedure.Prior, *procedure.Ans
 		}
 	}
 	for _, k := range st.Answers() {
-		if !strings.HasPrefix(k, "list/") && !strings.HasPrefix(k, "appliance/") && !strings.HasPrefix(k, "zone/") || k == sequence.KeyCarried || !st.Has(k) {
+		if !strings.HasPrefix(k, "list/") && !strings.HasPrefix(k, "appliance/") && !strings.HasPrefix(k, "zone/") || k == sequence.KeyCarried || k == sequence.KeySince || !st.Has(k) {
 			continue
 		}
 		d, _, _ := st.Fact(k)
@@ -496,6 +497,13 @@ func carryOver(path string, overlays []string) (*procedure.Prior, *procedure.Ans
 	for _, x := range l.j.Appliances {
 		if x.Status != procedure.StatusNone {
 			known["status/"+x.ID] = procedure.Answer{Choice: string(x.Status)}
+		}
+	}
+	maps.DeleteFunc(known, func(k string, _ procedure.Answer) bool { return strings.HasPrefix(k, "worst/") })
+	for _, zo := range l.obs.ZoneObs {
+		// One that lacked anything is no ground to leave out the search.
+		if zo.Held != nil && zo.Worst != nil && len(l.j.Missing) == 0 && l.obs.Plan.Scheme == scheme {
+			known["worst/"+zo.Zone] = procedure.Answer{Setup: zo.Held}
 		}
 	}
 	for _, id := range l.obs.TakenAway {

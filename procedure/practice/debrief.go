@@ -373,7 +373,7 @@ func (l *looker) answered(step string, a said) error {
 		if len(part) == 3 && part[2] == "worst" && data.Pressure != nil {
 			l.held[part[1]] = p.set &^ l.h.Burners()
 		}
-	case "doors", "redoors", "firedoors":
+	case "doors", "redoors", "cazdoors", "firedoors":
 		if len(part) == 3 && data.Choice != "" {
 			table := procedure.Step{ID: part[0] + "/" + part[1], Form: procedure.FormTable, Ask: "doors.smoke", Zone: part[1], Items: []procedure.Item{{Key: step, Code: "door"}}}
 			if l.st.Plan().Doors == "pressure" {

@@ -62,6 +62,7 @@ var demo = map[string][2]string{
 	"reading/basement-1/doors":          {"THE GAUGE SHOWS  -3.1 -3.0 -3.1 -3.2 -3.0", "-3.1 -3.0 -3.1 -3.2 -3.0"},
 	"reading/basement-1/air1":           {"THE GAUGE SHOWS  -3.4 -3.5 -3.4 -3.6 -3.4", "-3.4 -3.5 -3.4 -3.6 -3.4"},
 	"redoors/basement-1":                {"THE SMOKE  as before", "2 1 1"},
+	"reading/basement-1/cazair0":        {"THE GAUGE SHOWS  -2.6 -2.7 -2.5 -2.6 -2.6", "-2.6 -2.7 -2.5 -2.6 -2.6"},
 	"reading/basement-1/cazdoor":        {"THE GAUGE SHOWS  -2.9 -3.0 -2.9 -2.8 -2.9", "-2.9 -3.0 -2.9 -2.8 -2.9"},
 	"reading/basement-1/worst":          {"THE GAUGE SHOWS  -3.5 -3.6 -3.5 -3.4 -3.6", "-3.5 -3.6 -3.5 -3.4 -3.6"},
 	"pairs/basement-1":                  {"THE GAUGE SHOWS  three pairs, off then on", "-0.9 -3.5 -1.0 -3.6 -0.9 -3.5"},

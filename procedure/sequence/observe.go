@@ -219,6 +219,12 @@ func (s *State) observeZone(g *gen, z procedure.Zone) procedure.ZoneObs {
 		zo.AirDecided = zo.AirDecided && s.Has(join("reading", z.ID, "air"+itoa(i)))
 	}
 	zo.CAZDecided = z.Door == procedure.No || z.Door == procedure.Yes && (!g.readsDoor(z) || s.Has(join("reading", z.ID, "cazdoor")))
+	for _, c := range g.crossed(z) {
+		zo.CAZDecided = zo.CAZDecided && s.Has(join("reading", z.ID, c.name))
+	}
+	if _, ok := g.worstBefore(z); ok {
+		zo.AsBefore, zo.DoorsDecided, zo.AirDecided, zo.CAZDecided = true, true, true, true
+	}
 	return zo
 }
 
@@ -232,6 +238,9 @@ func (g *gen) decidedDoors(z procedure.Zone) bool {
 	rounds := []string{"doors"}
 	if g.s.plan.AirHandler.RecheckDoors && g.s.airDone(z.ID, len(g.airSets())) && len(g.airKept(z)) > 0 {
 		rounds = append(rounds, "redoors")
+	}
+	if c, ok := g.crossKept(z); ok && len(c.air) > 0 && g.s.plan.AirHandler.RecheckDoors {
+		rounds = append(rounds, "cazdoors")
 	}
 	if g.s.plan.Fireplace != nil && g.openFireplace() {
 		rounds = append(rounds, "firedoors")

@@ -170,7 +170,7 @@ func zonePart(key string) (string, []procedure.StageID) {
 		return "", one(procedure.StageWorst)
 	case "settle", "pairs":
 		return p[1], one(procedure.StageWorst)
-	case "doors", "redoors", "firedoors":
+	case "doors", "redoors", "cazdoors", "firedoors":
 		return p[1], searchStages
 	case "baseline":
 		if p[2] == "closing" {
@@ -610,6 +610,9 @@ func (g *gen) list() {
 	g.add(procedure.Step{ID: keyDoors, Stage: L, Ask: "list.doors", Form: procedure.FormRoster, Choices: kindsOf(procedure.DoorKinds), Cautions: []string{"garage-door"}})
 	g.confirm("airhandlers", "confirm.airhandlers", "", []string{keyAir})
 	g.add(procedure.Step{ID: keyAir, Stage: L, Ask: "list.airhandlers", Form: procedure.FormRoster, Choices: []string{"air-handler"}})
+	if g.s.header.Phase == procedure.Daily && slices.ContainsFunc(g.zones, func(z procedure.Zone) bool { return g.carried()[join("worst", z.ID)].Setup != nil }) {
+		g.add(procedure.Step{ID: KeySince, Stage: L, Ask: "list.since", Form: procedure.FormChoice, Choices: []string{onlySealing, "more", "not-known"}})
+	}
 	g.add(procedure.Step{ID: keyCFM50, Stage: L, Ask: "list.cfm50", Form: procedure.FormNumber, Unit: "cfm", Wanted: true})
 	if a := g.s.answer(keyCFM50); a != nil && a.Number != nil && a.Number.Value != nil {
 		var items []procedure.Item // only beside CFM50 does a flow say anything
@@ -931,11 +934,8 @@ func (g *gen) name(id string) string {
 }
 
 func (g *gen) pressure(id, ask string, z procedure.Zone, stage procedure.StageID, setupKey string, held bool, cautions ...string) {
-	st := procedure.Step{ID: id, Stage: stage, Ask: ask, Form: procedure.FormPressure, Unit: "Pa", Zone: z.ID, Name: z.Name, Held: held, Cautions: cautions, Reads: []string{setupKey, join("hose", z.ID)}}
-	st.Reads = []string{setupKey}
-	for _, c := range procedure.HoseLines {
-		st.Reads = append(st.Reads, join("hose", z.ID, c))
-	}
+	st := procedure.Step{ID: id, Stage: stage, Ask: ask, Form: procedure.FormPressure, Unit: "Pa", Zone: z.ID, Name: z.Name, Held: held, Cautions: cautions}
+	st.Reads = append([]string{setupKey}, hoses(z)...)
 	if f, ok := g.s.facts[setupKey]; ok {
 		st.SetupN = f.n
 		if su, ok := f.data.(*procedure.Setup); ok {
@@ -946,8 +946,42 @@ func (g *gen) pressure(id, ask string, z procedure.Zone, stage procedure.StageID
 	g.add(st)
 }
 
+// worstBefore is the worst case that the record before a daily test had found,
+// where everything it hangs on stands as it did: the short test holds that and
+// does not search again.
+func (g *gen) worstBefore(z procedure.Zone) (procedure.Setup, bool) {
+	s := g.s
+	if s.header.Phase != procedure.Daily || s.header.Prior == nil || s.choice(KeySince) != onlySealing {
+		return procedure.Setup{}, false
+	}
+	have := g.carried()
+	was, ok := have[join("worst", z.ID)]
+	if !ok || was.Setup == nil {
+		return procedure.Setup{}, false
+	}
+	for _, k := range []string{keyHome, keyAppliances, keyZones, keyFans, keyDoors, keyAir, join("zone", z.ID, "door")} {
+		now, before := s.answer(k), have[k]
+		if now == nil || essence(now) != essence(&before) {
+			return procedure.Setup{}, false
+		}
+	}
+	return was.Setup.Clone(), true
+}
+
+// hoses are the facts of the hose check that a pressure of the zone rests on.
+func hoses(z procedure.Zone) []string {
+	var out []string
+	for _, c := range procedure.HoseLines {
+		out = append(out, join("hose", z.ID, c))
+	}
+	return out
+}
+
 func (g *gen) zoneStage(z procedure.Zone, id procedure.StageID) {
 	s := g.s
+	if _, ok := g.worstBefore(z); ok && slices.Contains(searchStages, id) {
+		return
+	}
 	switch id {
 	case procedure.StageHose:
 		st := g.checklist(join("hose", z.ID), id, "hose.check", procedure.HoseLines)
@@ -1034,6 +1068,18 @@ func (g *gen) search(z procedure.Zone, id procedure.StageID) {
 			g.pressure(r("cazdoor"), "pressure.step", z, id, sk("cazdoor"), false)
 		}
 	}
+	if id == g.laterOf(procedure.StageAirHandler, procedure.StageCAZDoor) {
+		for _, c := range g.crossed(z) {
+			su := cur.Clone()
+			su.AirHandler, su.CAZDoor = c.air, c.door
+			g.setup(sk(c.name), "setup.cazair", z, id, su, false, "condenser")
+			g.pressure(r(c.name), "pressure.step", z, id, sk(c.name), false)
+		}
+		if c, ok := g.crossKept(z); ok && len(c.air) > 0 && g.s.plan.AirHandler.RecheckDoors {
+			cur.AirHandler, cur.CAZDoor = c.air, c.door
+			g.doorRound(z, id, "cazdoors", cur)
+		}
+	}
 	// The stand-in for a fireplace comes on top of all the rest, so after the
 	// last stage of the search, whichever the plan has last.
 	if f := g.s.plan.Fireplace; f != nil && g.openFireplace() && id == g.lastSearch() {
@@ -1056,6 +1102,75 @@ func (g *gen) search(z procedure.Zone, id procedure.StageID) {
 			}
 		}
 	}
+}
+
+// crossing is a combination of air handlers and CAZ door that the two stages,
+// one after the other, did not read.
+type crossing struct {
+	name string
+	air  []string
+	door string
+}
+
+// crossed are the combinations of air handlers and CAZ door still to be read
+// once both were tried, where the plan wants them.
+func (g *gen) crossed(z procedure.Zone) []crossing {
+	sets := g.airSets()
+	if !g.s.plan.AirHandler.WithCAZDoor || len(sets) == 0 || !g.readsDoor(z) || !g.s.airDone(z.ID, len(sets)) || !g.s.settled(join("reading", z.ID, "cazdoor")) {
+		return nil
+	}
+	var out []crossing
+	if g.laterOf(procedure.StageAirHandler, procedure.StageCAZDoor) == procedure.StageAirHandler {
+		door := "closed" // the other way than when the air handlers were tried
+		if g.best(z, procedure.StageAirHandler).CAZDoor == "closed" {
+			door = "open"
+		}
+		for i, c := range sets {
+			out = append(out, crossing{"cazair" + itoa(i+1), c, door})
+		}
+		return out
+	}
+	kept := g.airKept(z)
+	for i, c := range append([][]string{{}}, sets...) {
+		if !sameSet(c, kept) { // with that the CAZ door was read
+			out = append(out, crossing{"cazair" + itoa(i), c, "closed"})
+		}
+	}
+	return out
+}
+
+// crossKept is the crossed combination that left the zone lower than all that
+// the two stages had read, once each was read.
+func (g *gen) crossKept(z procedure.Zone) (crossing, bool) {
+	all := g.crossed(z)
+	names := []string{g.lastBefore(z, procedure.StageAirHandler), g.lastBefore(z, procedure.StageCAZDoor), "redoors", "cazdoor"}
+	for i := range g.airSets() {
+		names = append(names, "air"+itoa(i+1))
+	}
+	for _, c := range all {
+		if !g.s.settled(join("reading", z.ID, c.name)) {
+			return crossing{}, false
+		}
+		names = append(names, c.name)
+	}
+	best, _ := g.lowest(z, names...)
+	for _, c := range all {
+		if c.name == best {
+			return c, true
+		}
+	}
+	return crossing{}, false
+}
+
+// laterOf is the one of two stages that the plan has later.
+func (g *gen) laterOf(a, b procedure.StageID) procedure.StageID {
+	last := procedure.StageID("")
+	for _, st := range g.s.plan.Stages {
+		if st.ID == a || st.ID == b {
+			last = st.ID
+		}
+	}
+	return last
 }
 
 // readsDoor reports whether the zone is read with its door shut too: as the
@@ -1260,6 +1375,15 @@ func (g *gen) best(z procedure.Zone, upTo procedure.StageID) procedure.Setup {
 				}
 			}
 		}
+		if st.ID != g.laterOf(procedure.StageAirHandler, procedure.StageCAZDoor) {
+			continue
+		}
+		if c, ok := g.crossKept(z); ok {
+			su.AirHandler, su.CAZDoor = append([]string{}, c.air...), c.door
+			if len(c.air) > 0 && g.s.plan.AirHandler.RecheckDoors && len(g.doors) > 0 && g.s.plan.Doors != "close-all" && g.tableDone(join("cazdoors", z.ID)) {
+				su.Doors = g.shutDoors(z, "cazdoors")
+			}
+		}
 	}
 	return su
 }
@@ -1276,6 +1400,9 @@ func (g *gen) tableDone(id string) bool {
 // worst is the set-up to hold: all that the search decided, with the
 // fireplace stand-in where the plan has one.
 func (g *gen) worst(z procedure.Zone) procedure.Setup {
+	if su, ok := g.worstBefore(z); ok {
+		return su
+	}
 	su := g.best(z, procedure.StageWorst)
 	if f := g.s.plan.Fireplace; f != nil && g.openFireplace() {
 		su.FlowCFM = f.CFM
@@ -1329,8 +1456,9 @@ func (g *gen) appliances(z procedure.Zone) {
 		if a.Facts.Shares == procedure.Yes {
 			reads = append(reads, join("appliance", a.ID, "partners"))
 		}
+		zoneReads := append(slices.Clone(reads), hoses(z)...)
 		st := base
-		st.ID, st.Ask, st.Form, st.Unit, st.Reads, st.Burning = join("held", a.ID), "pressure.held", procedure.FormPressure, "Pa", reads, k > 1
+		st.ID, st.Ask, st.Form, st.Unit, st.Reads, st.Burning = join("held", a.ID), "pressure.held", procedure.FormPressure, "Pa", zoneReads, k > 1
 		g.add(st)
 
 		st = base
@@ -1346,7 +1474,7 @@ func (g *gen) appliances(z procedure.Zone) {
 			st.Setup, st.SetupN, st.Args = base.Setup, base.SetupN, base.Args
 			g.add(st)
 			st = base
-			st.ID, st.Ask, st.Form, st.Unit, st.Reads = join("held", a.ID, "blower"), "pressure.blower", procedure.FormPressure, "Pa", reads
+			st.ID, st.Ask, st.Form, st.Unit, st.Reads = join("held", a.ID, "blower"), "pressure.blower", procedure.FormPressure, "Pa", zoneReads
 			g.add(st)
 		}
 		g.draftSteps(a, base, reads, "")
@@ -1360,10 +1488,10 @@ func (g *gen) appliances(z procedure.Zone) {
 		}
 		for _, k := range s.order { // after earlier stops
 			if strings.HasPrefix(k, join("held", a.ID, "again")+"/") {
-				g.addHeld(k, base, reads)
+				g.addHeld(k, base, zoneReads)
 			}
 		}
-		g.heldAgain(a, base, reads, from)
+		g.heldAgain(a, base, zoneReads, from)
 		if gk := groupKey(a); gk != "" {
 			groups[gk] = append(groups[gk], a)
 		}
@@ -1397,7 +1525,7 @@ func (g *gen) appliances(z procedure.Zone) {
 					base.Setup, base.SetupN = &c, f.n
 				}
 			}
-			g.heldAgain(first, base, append([]string{wk}, g.placed(first)...), from)
+			g.heldAgain(first, base, append(append([]string{wk}, g.placed(first)...), hoses(z)...), from)
 		}
 	}
 }

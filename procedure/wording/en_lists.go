@@ -117,6 +117,8 @@ var enChoices = map[string]string{
 	// after a stop
 	"resume.weather/as-before": "as before",
 	"resume.weather/turned":    "turned: wind or temperature is another",
+	"list.since/only-sealing":  "no: only leaks closed, insulation put in",
+	"list.since/more":          "yes: fans, ducts, registers, doors or air handler",
 	"ambient.aired/kept-shut":  "no, the house stayed shut",
 	"ambient.aired/opened":     "yes, opened",
 	// what an earlier test shut off

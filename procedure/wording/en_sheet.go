@@ -110,6 +110,7 @@ var enSheet = map[string]string{
 	"walk.air":            "AT THE THERMOSTAT: blower on. One row for each air handler and each combination: air1, air2.",
 	"walk.redoors":        "UPSTAIRS, only if the zone read lower with the blower: the doors again.",
 	"walk.caz":            "AT THE CAZ DOOR: shut it, read again. No door: pass over it.",
+	"walk.cazair":         "CAZ DOOR SHUT, with an air handler: read with it the other way too: cazair0 off, cazair1 on.",
 	"walk.fireplace":      "AT AN OPEN FIREPLACE: the stand-in fan, nothing is lit.",
 	"net.ask":             "Net so far: this reading minus the baseline",
 	"net.how":             "past its limit: a fail. Give-or-take reaches the limit: too close, counts as a fail",

@@ -123,6 +123,8 @@ var esChoices = map[string]string{
 	// after a stop
 	"resume.weather/as-before": "como antes",
 	"resume.weather/turned":    "cambió: otro viento u otra temperatura",
+	"list.since/only-sealing":  "no: solo sellado de fugas y aislamiento",
+	"list.since/more":          "sí: extractores, ductos, rejillas, puertas, aire",
 	"ambient.aired/kept-shut":  "no, la casa siguió cerrada",
 	"ambient.aired/opened":     "sí, se abrió",
 	// zone places

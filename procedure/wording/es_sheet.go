@@ -110,6 +110,7 @@ var esSheet = map[string]string{
 	"walk.air":            "EN EL TERMOSTATO: soplador en marcha. Una fila por manejadora y por combinación: air1, air2.",
 	"walk.redoors":        "ARRIBA, solo si la zona leyó más baja con el soplador: otra vez las puertas.",
 	"walk.caz":            "EN LA PUERTA DE LA ZONA: ciérrela, lea otra vez. Sin puerta: omítalo.",
+	"walk.cazair":         "PUERTA DE ZONA CERRADA, con manejadora: lea también al revés: cazair0 apagada, cazair1 en marcha.",
 	"walk.fireplace":      "ANTE UNA CHIMENEA ABIERTA: el ventilador sustituto, nada se enciende.",
 	"net.ask":             "Neta hasta aquí: esta lectura menos la base",
 	"net.how":             "pasa de su límite: fallo. Su margen alcanza el límite: demasiado cerca, cuenta como fallo",

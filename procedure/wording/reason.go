@@ -503,10 +503,7 @@ func KeyText(l Lang, key string, names func(id string) string) string {
 		}
 	}
 	if len(p) > 2 {
-		part = say(l, "part."+p[2])
-		if (p[0] == "reading" || p[0] == "setup") && strings.HasPrefix(p[2], "air") {
-			part = say(l, "part.air") // air1, air2: one for each combination
-		}
+		part = partText(l, p)
 		if t := say(l, "key."+p[0]+"."+p[2]); t != "" && p[0] == "appliance" {
 			part = t
 		}
@@ -533,6 +530,19 @@ func KeyText(l Lang, key string, names func(id string) string) string {
 	return plainWord(strings.ReplaceAll(key, "/", " "))
 }
 
+// partText is what a reading or a set-up of the search stands for.
+func partText(l Lang, key []string) string {
+	part := key[2]
+	if key[0] == "reading" || key[0] == "setup" {
+		for _, stem := range []string{"air", "cazair"} { // air1, air2: one for each combination
+			if part != "cazair0" && strings.TrimRight(strings.TrimPrefix(part, stem), "0123456789") == "" {
+				part = stem
+			}
+		}
+	}
+	return say(l, "part."+part)
+}
+
 // Short is a few words for a screen in a list of what was read so far.
 func Short(l Lang, st procedure.Step) string {
 	name := st.Name
@@ -541,7 +551,7 @@ func Short(l Lang, st procedure.Step) string {
 	}
 	part := ""
 	if p := strings.Split(st.ID, "/"); len(p) > 2 {
-		if part = say(l, "part."+p[2]); part == "" {
+		if part = partText(l, p); part == "" {
 			part = say(l, "part.")
 		}
 	}

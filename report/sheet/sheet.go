@@ -155,7 +155,7 @@ func (b *builder) step(field string, st procedure.Step) Row {
 	if st.Name == "" {
 		st.Name = b.w("this-appliance")
 		switch strings.SplitN(field, "/", 2)[0] {
-		case "zone", "hose", "setup", "baseline", "reading", "doors", "redoors", "firedoors", "settle", "pairs":
+		case "zone", "hose", "setup", "baseline", "reading", "doors", "redoors", "cazdoors", "firedoors", "settle", "pairs":
 			st.Name = b.w("this-zone")
 		}
 	}
@@ -467,6 +467,13 @@ func (b *builder) search() Part {
 		case procedure.StageCAZDoor:
 			say("caz")
 			rows = append(rows, b.setup("setup/ID/cazdoor", "setup.cazdoor", 0, procedure.Item{Code: "caz-closed", Name: b.w("this-zone")}), b.gauge("reading/ID/cazdoor", "pressure.step"))
+			if b.p.AirHandler.WithCAZDoor {
+				say("cazair")
+				rows = append(rows, b.setup("setup/ID/cazairN", "setup.cazair", 0, write("air-on"), write("air-off"), procedure.Item{Code: "caz-closed", Name: b.w("this-zone")}), b.gauge("reading/ID/cazairN", "pressure.step"))
+			}
+			if b.p.AirHandler.WithCAZDoor && b.p.AirHandler.RecheckDoors {
+				rows = append(rows, b.doorTable("cazdoors/ID", true), b.setup("setup/ID/cazdoors", "setup.doors", 0, write("door-shut"), write("door-open")), b.gauge("reading/ID/cazdoors", "pressure.step"))
+			}
 		}
 	}
 	cautions := []string{"condenser"}

@@ -131,6 +131,9 @@ func (w *Walk) text(step procedure.Step) string {
 			return text
 		}
 	}
+	if base, n, crossed := strings.Cut(step.ID, "/cazair"); crossed && strings.HasPrefix(step.ID, "reading/") && !strings.Contains(n, "/") {
+		return w.text(procedure.Step{ID: base + "/cazdoor"}) // no lower than with the door alone
+	}
 	stem, _, _ := strings.Cut(step.ID, "/")
 	switch stem {
 	case "doubt", "source", "settled", "aired", "told":
