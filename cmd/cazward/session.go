@@ -715,7 +715,7 @@ func (f *fixing) changed(s *session, en forms.Entry) bool {
 func (s *session) back(step procedure.Step) error {
 	keys := s.st.Answers()
 	for i := len(keys) - 1; i >= 0; i-- {
-		if st, ok := s.st.StepFor(keys[i]); ok && st.ID != step.ID {
+		if st, ok := s.st.StepFor(keys[i]); ok && st.ID != step.ID && st.Form != procedure.FormCarried {
 			return s.fixStep(st)
 		}
 	}
@@ -797,8 +797,8 @@ func (s *session) fixable(find string) []procedure.Step {
 	keys := s.st.Answers()
 	for i := len(keys) - 1; i >= 0 && len(steps) < 9; i-- {
 		st, ok := s.st.StepFor(keys[i])
-		if !ok || seen[st.ID] {
-			continue
+		if !ok || seen[st.ID] || st.Form == procedure.FormCarried {
+			continue // the program wrote that one
 		}
 		seen[st.ID] = true
 		text := strings.Join([]string{st.ID, s.label(st, nil), s.said(st), wording.For(s.lang, st, s.st.Plan()).Question}, " ")

@@ -20,6 +20,7 @@ import (
 	"cazward/procedure"
 	"cazward/procedure/journal/disk"
 	"cazward/procedure/practice"
+	"cazward/procedure/reading"
 	"cazward/procedure/sequence"
 	"cazward/procedure/wording"
 )
@@ -284,6 +285,9 @@ func openSession(e *env, p forms.Prompter, path string, phase procedure.Phase, o
 		if h.Home == "" {
 			h.Home = before.Home
 		}
+		if h.Home != before.Home {
+			return nil, refused("leave out --home; another home begins without --after", "%s is the record of %q, not of %q", o.after, before.Home, h.Home)
+		}
 		if p := before.Practice; p != nil && !canned(p) && o.drill == nil {
 			return nil, refused("cazward drill play "+shellName(p.House)+" --after "+shellName(o.after), "%s was made in a practice house", o.after)
 		}
@@ -499,11 +503,14 @@ func carryOver(path string, overlays []string, scheme procedure.Ref) (*procedure
 			known["status/"+x.ID] = procedure.Answer{Choice: string(x.Status)}
 		}
 	}
-	maps.DeleteFunc(known, func(k string, _ procedure.Answer) bool { return strings.HasPrefix(k, "worst/") })
+	maps.DeleteFunc(known, func(k string, _ procedure.Answer) bool {
+		return strings.HasPrefix(k, "worst/") || strings.HasPrefix(k, "net/")
+	})
 	for _, zo := range l.obs.ZoneObs {
 		// One that lacked anything is no ground to leave out the search.
-		if zo.Held != nil && zo.Worst != nil && len(l.j.Missing) == 0 && l.obs.Plan.Scheme == scheme {
-			known["worst/"+zo.Zone] = procedure.Answer{Setup: zo.Held}
+		if su, net, ok := st.Worst(zo.Zone); ok && len(l.j.Missing) == 0 && l.obs.Plan.Scheme == scheme {
+			known["worst/"+zo.Zone] = procedure.Answer{Setup: &su}
+			known["net/"+zo.Zone] = procedure.Answer{Number: &procedure.Number{Value: &net, Unit: string(reading.UnitPa)}}
 		}
 	}
 	for _, id := range l.obs.TakenAway {

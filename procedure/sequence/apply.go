@@ -200,7 +200,7 @@ func (s *State) wasOf(match func(key string) bool) []was {
 func (s *State) burn(ev procedure.Event, key string, data procedure.Data) {
 	a, ok := data.(*procedure.Answer)
 	if id := strings.Split(key, "/")[1]; ok && a.Spill != nil && !(a.Spill.Timed && s.clockN[key] > 0) {
-		s.lit = append(s.lit, lightOff{ev.N, id})
+		s.lit = append(s.lit, lightOff{ev.N, id, key})
 	}
 }
 
@@ -220,6 +220,19 @@ func (s *State) store(ev procedure.Event, key string, data procedure.Data, step 
 	}
 	for _, r := range step.Reads {
 		f.reads[r] = s.facts[r].version
+	}
+	if f.kind == procedure.KindSetup {
+		s.set = ev.N
+	}
+	if step.Form == procedure.FormTable {
+		su := step.Setup.Clone()
+		f.under = &su
+	}
+	if strings.HasPrefix(key, keyPutBack+"/") { // its lines follow each other
+		if i := len(s.backs) - 1; i >= 0 && s.backs[i] == ev.N-1 {
+			s.backs = s.backs[:i]
+		}
+		s.backs = append(s.backs, ev.N)
 	}
 	if !had {
 		s.order = append(s.order, key)
@@ -426,7 +439,7 @@ func (s *State) timer(ev procedure.Event, d *procedure.Timer) error {
 		if late := s.late[ev.Step]; late > 0 {
 			return refuse("late", ev.Step, "the clock of %q was marked at %.0f s, past its limit: that is its time", ev.Step, late)
 		}
-		s.lit = append(s.lit, lightOff{ev.N, strings.Split(ev.Step, "/")[1]})
+		s.lit = append(s.lit, lightOff{ev.N, strings.Split(ev.Step, "/")[1], ev.Step})
 		s.clockOn, s.mono, s.wall, s.drawn = ev.Step, d.Mono, d.Wall, 0
 		s.clockN[ev.Step] = ev.N
 		return nil
@@ -794,8 +807,8 @@ func (s *State) answerFits(step procedure.Step, key string, d procedure.Answer, 
 		}
 	case procedure.FormPressure:
 		if p := d.Pressure; p != nil && p.Log != 0 {
-			for k, f := range s.facts { // one window is one reading
-				if x, ok := f.data.(*procedure.Answer); ok && k != key && x.Pressure != nil && x.Pressure.Log != 0 {
+			for k, f := range s.facts { // one window is one reading, and no second one of what is asked again
+				if x, ok := f.data.(*procedure.Answer); ok && (k != key || s.stale(k)) && x.Pressure != nil && x.Pressure.Log != 0 {
 					a, b := s.logs[x.Pressure.Log], s.logs[p.Log]
 					if a.SHA256 == b.SHA256 && !a.To.Before(b.From) && !b.To.Before(a.From) {
 						return bad("its window overlaps the one of %s", k)

@@ -159,7 +159,7 @@ var (
 // else.
 func TestFanAddedByCorrection(t *testing.T) {
 	w := begin(t)
-	w.To("decide/tester")
+	w.To("putback/house")
 	expect(t, w.State, true, underWorst...)
 	w.Correct("list/fans", "1 1 2 3")
 	expect(t, w.State, false, underWorst...)

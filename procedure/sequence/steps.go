@@ -17,12 +17,66 @@ func (s *State) Next() (procedure.Step, bool) {
 	if s.closed {
 		return procedure.Step{}, false
 	}
-	for _, st := range s.Steps() {
-		if s.unmet(st) {
-			return st, true
+	steps := s.Steps()
+	for _, st := range steps {
+		if !s.unmet(st) {
+			continue
 		}
+		if k := standsOn(st); k != "" && !s.inForce(k) {
+			for _, su := range steps {
+				if su.ID == k {
+					return su, true
+				}
+			}
+		}
+		return st, true
 	}
 	return procedure.Step{}, false
+}
+
+// standsOn is the set-up in which a step is taken, "" for none.
+func standsOn(st procedure.Step) string {
+	if st.Form == procedure.FormSetup || st.Form == procedure.FormDoubt {
+		return ""
+	}
+	for _, k := range st.Reads {
+		if strings.HasPrefix(k, "setup/") {
+			return k
+		}
+	}
+	return ""
+}
+
+// inForce reports whether the house stands as a set-up says: nothing else was
+// set since, and it was not put back. One that was left out holds up nothing.
+func (s *State) inForce(key string) bool {
+	su, ok := s.facts[key].data.(*procedure.Setup)
+	if !ok {
+		return true
+	}
+	cur := s.setupBefore(s.last)
+	if cur == nil || s.putBackAt() > cur.n {
+		return false
+	}
+	now, want := cur.data.(*procedure.Setup), su.Clone()
+	want.Fans = append(want.Fans, want.NotRun...)
+	return s.setupZone(s.byN[cur.n]) == s.setupZone(key) && sameSetup(*now, want) && sameSet(now.NotRun, su.NotRun)
+}
+
+// setupZone is the zone for which a set-up was made.
+func (s *State) setupZone(key string) string {
+	if p := strings.Split(key, "/"); p[0] == "resume" && len(p) == 4 {
+		return p[3]
+	}
+	return s.zoneOfKey(key)
+}
+
+// putBackAt is the event by which the house was last put back, 0 for not yet.
+func (s *State) putBackAt() int {
+	if len(s.backs) == 0 {
+		return 0
+	}
+	return s.backs[len(s.backs)-1]
 }
 
 // unmet reports whether a step still waits for its answer.
@@ -49,14 +103,29 @@ func (s *State) unmet(st procedure.Step) bool {
 			return true
 		}
 	}
-	if st.Form == procedure.FormSetup {
+	switch st.Form {
+	case procedure.FormSetup:
 		if su, ok := s.facts[st.ID].data.(*procedure.Setup); ok {
 			return !sameSetup(*su, *st.Setup)
 		}
+	case procedure.FormTable:
+		return !s.decidedIn(st.Keys(), *st.Setup)
 	}
 	return false
 }
 
+// decidedIn reports whether what a table of doors says was seen in a set-up.
+func (s *State) decidedIn(keys []string, su procedure.Setup) bool {
+	for _, k := range keys {
+		if !s.settled(k) || s.facts[k].under != nil && !sameSetup(*s.facts[k].under, su) {
+			return false
+		}
+	}
+	return true
+}
+
+// sameSetup reports whether a set-up that was made is the one that is wanted; a
+// fan noted as not running was meant to.
 func sameSetup(got, want procedure.Setup) bool {
 	return sameSet(append(append([]string{}, got.Fans...), got.NotRun...), want.Fans) && sameSet(got.Doors, want.Doors) &&
 		sameSet(got.AirHandler, want.AirHandler) && got.CAZDoor == want.CAZDoor && got.FlowCFM == want.FlowCFM
@@ -948,9 +1017,27 @@ func (g *gen) pressure(id, ask string, z procedure.Zone, stage procedure.StageID
 
 // worstBefore is the worst case that the record before a daily test had found,
 // where everything it hangs on stands as it did: the short test holds that and
-// does not search again.
+// does not search again. What was searched for today, or reads lower with a
+// blower on, says that it must be.
 func (g *gen) worstBefore(z procedure.Zone) (procedure.Setup, bool) {
 	s := g.s
+	for _, k := range s.order {
+		p := strings.Split(k, "/")
+		switch {
+		case len(p) < 3 || p[1] != z.ID:
+		case p[0] == "doors", p[0] == "redoors", p[0] == "cazdoors", p[0] == "firedoors", p[0] == "reading" && p[2] != "worst",
+			p[0] == "setup" && p[2] != "worst" && searched(k):
+			return procedure.Setup{}, false
+		}
+	}
+	if w, ok := s.meanPa(join("reading", z.ID, "worst")); ok {
+		base, _ := s.meanPa(join("baseline", z.ID))
+		for _, k := range s.heldKeys(z.ID) {
+			if v, ok := s.meanPa(k); ok && weaker(w, v, base) {
+				return procedure.Setup{}, false
+			}
+		}
+	}
 	if s.header.Phase != procedure.Daily || s.header.Prior == nil || s.choice(KeySince) != onlySealing {
 		return procedure.Setup{}, false
 	}
@@ -966,6 +1053,12 @@ func (g *gen) worstBefore(z procedure.Zone) (procedure.Setup, bool) {
 		}
 	}
 	return was.Setup.Clone(), true
+}
+
+// searched reports whether a set-up is one of the search for the worst case.
+func searched(key string) bool {
+	_, stages := zonePart(key)
+	return partOf(key) == partZones && slices.Equal(stages, searchStages)
 }
 
 // hoses are the facts of the hose check that a pressure of the zone rests on.
@@ -995,12 +1088,16 @@ func (g *gen) zoneStage(z procedure.Zone, id procedure.StageID) {
 	case procedure.StageWorst:
 		su := g.worst(z)
 		k := join("setup", z.ID, "worst")
-		g.setup(k, "setup.worst", z, id, su, true, "held")
+		ask := "setup.worst"
+		if _, ok := g.worstBefore(z); ok {
+			ask = "setup.before"
+		}
+		g.setup(k, ask, z, id, su, true, "held")
 		g.pressure(join("reading", z.ID, "worst"), "pressure.worst", z, id, k, true)
 		if s.closeCall(z.ID) {
 			g.add(procedure.Step{ID: join("settle", z.ID), Stage: id, Ask: "settle", Form: procedure.FormChoice, Choices: []string{"pairs-now", "go-on"}, Zone: z.ID, Name: z.Name, Held: true, Reads: []string{join("reading", z.ID, "worst"), join("baseline", z.ID)}})
 			if s.choice(join("settle", z.ID)) == "pairs-now" {
-				st := procedure.Step{ID: join("pairs", z.ID), Stage: id, Ask: "pairs", Form: procedure.FormPairs, Unit: "Pa", Zone: z.ID, Name: z.Name, Held: true, Reads: []string{k}}
+				st := procedure.Step{ID: join("pairs", z.ID), Stage: id, Ask: "pairs", Form: procedure.FormPairs, Unit: "Pa", Zone: z.ID, Name: z.Name, Held: true, Reads: append([]string{k}, hoses(z)...)}
 				st.SetupN = s.facts[k].n
 				g.add(st)
 			}
@@ -1070,14 +1167,11 @@ func (g *gen) search(z procedure.Zone, id procedure.StageID) {
 	}
 	if id == g.laterOf(procedure.StageAirHandler, procedure.StageCAZDoor) {
 		for _, c := range g.crossed(z) {
-			su := cur.Clone()
-			su.AirHandler, su.CAZDoor = c.air, c.door
-			g.setup(sk(c.name), "setup.cazair", z, id, su, false, "condenser")
+			g.setup(sk(c.name), "setup.cazair", z, id, g.cross(z, cur, c), false, "condenser")
 			g.pressure(r(c.name), "pressure.step", z, id, sk(c.name), false)
 		}
 		if c, ok := g.crossKept(z); ok && len(c.air) > 0 && g.s.plan.AirHandler.RecheckDoors {
-			cur.AirHandler, cur.CAZDoor = c.air, c.door
-			g.doorRound(z, id, "cazdoors", cur)
+			g.doorRound(z, id, "cazdoors", g.cross(z, cur, c))
 		}
 	}
 	// The stand-in for a fireplace comes on top of all the rest, so after the
@@ -1139,13 +1233,28 @@ func (g *gen) crossed(z procedure.Zone) []crossing {
 	return out
 }
 
-// crossKept is the crossed combination that left the zone lower than all that
-// the two stages had read, once each was read.
+// cross puts a crossed combination into a set-up. Without an air handler doors
+// are as they were decided without one.
+func (g *gen) cross(z procedure.Zone, su procedure.Setup, c crossing) procedure.Setup {
+	su = su.Clone()
+	if kept := g.airKept(z); len(c.air) == 0 && len(kept) > 0 && g.rechecks() {
+		before := su.Clone()
+		before.AirHandler, before.CAZDoor, before.Doors = kept, g.best(z, procedure.StageAirHandler).CAZDoor, g.shutDoors(z, "doors")
+		if g.tableDone(z, "redoors", before) {
+			su.Doors = before.Doors
+		}
+	}
+	su.AirHandler, su.CAZDoor = append([]string{}, c.air...), c.door
+	return su
+}
+
+// crossKept is the crossed combination that left the zone lower than what
+// would be held without it, once each was read.
 func (g *gen) crossKept(z procedure.Zone) (crossing, bool) {
 	all := g.crossed(z)
-	names := []string{g.lastBefore(z, procedure.StageAirHandler), g.lastBefore(z, procedure.StageCAZDoor), "redoors", "cazdoor"}
-	for i := range g.airSets() {
-		names = append(names, "air"+itoa(i+1))
+	names := []string{g.atDoor(z)} // what would be held without
+	if g.laterOf(procedure.StageAirHandler, procedure.StageCAZDoor) == procedure.StageCAZDoor || len(g.airKept(z)) == 0 {
+		names = append(names, "cazdoor")
 	}
 	for _, c := range all {
 		if !g.s.settled(join("reading", z.ID, c.name)) {
@@ -1210,22 +1319,20 @@ func (g *gen) doorRound(z procedure.Zone, stage procedure.StageID, round string,
 	if s.plan.Doors != "close-all" {
 		st := procedure.Step{ID: join(round, z.ID), Stage: stage, Ask: "doors.smoke", Form: procedure.FormTable, Choices: smokeChoices, Zone: z.ID, Name: z.Name}
 		if s.plan.Doors == "pressure" {
-			st.Ask, st.Choices = "doors.pressure", presChoices
+			st.Ask, st.Choices, st.Reads = "doors.pressure", presChoices, hoses(z)
 		}
 		if round != "doors" {
 			st.Ask += "-again"
 		}
 		c := cur.Clone()
 		st.Setup = &c
-		st.Reads = append([]string{join("zone", z.ID, "door")}, houseReads...)
+		st.Reads = append(append(st.Reads, join("zone", z.ID, "door")), houseReads...)
 		for _, d := range g.doors {
 			st.Items = append(st.Items, procedure.Item{Key: join(round, z.ID, d.ID), Code: "door", Name: g.name(d.ID)})
 		}
 		g.add(st)
-		for _, k := range st.Keys() {
-			if !s.settled(k) {
-				return
-			}
+		if s.unmet(st) {
+			return
 		}
 	}
 	su := cur.Clone()
@@ -1314,16 +1421,34 @@ func (g *gen) lastBefore(z procedure.Zone, stage procedure.StageID) string {
 	return last
 }
 
-// airKept is the combination that left the zone lowest, none when the
-// reading before was lower.
+// atDoor is the reading with all in place that is held when the CAZ door is
+// tried, or when it was tried before the air handler.
+func (g *gen) atDoor(z procedure.Zone) string {
+	kept := g.airKept(z)
+	for i, c := range g.airSets() {
+		if len(kept) > 0 && sameSet(c, kept) {
+			if g.s.Has(join("reading", z.ID, "redoors")) {
+				return "redoors"
+			}
+			return "air" + itoa(i+1)
+		}
+	}
+	return g.lastBefore(z, procedure.StageCAZDoor)
+}
+
+// airKept is the combination that left the zone lowest, none when what was
+// read before was lower.
 func (g *gen) airKept(z procedure.Zone) []string {
-	before := g.lastBefore(z, procedure.StageAirHandler)
-	names := []string{before}
+	before := []string{g.lastBefore(z, procedure.StageAirHandler)}
+	if g.laterOf(procedure.StageAirHandler, procedure.StageCAZDoor) == procedure.StageAirHandler {
+		before = append(before, "cazdoor")
+	}
+	names := slices.Clone(before)
 	for i := range g.airSets() {
 		names = append(names, "air"+itoa(i+1))
 	}
 	best, ok := g.lowest(z, names...)
-	if !ok || best == before {
+	if !ok || slices.Contains(before, best) {
 		return []string{}
 	}
 	for i, c := range g.airSets() {
@@ -1351,36 +1476,25 @@ func (g *gen) best(z procedure.Zone, upTo procedure.StageID) procedure.Setup {
 		case procedure.StageAirHandler:
 			if g.s.airDone(z.ID, len(g.airSets())) {
 				su.AirHandler = append([]string{}, g.airKept(z)...)
-				if len(su.AirHandler) > 0 && g.s.plan.AirHandler.RecheckDoors && len(g.doors) > 0 && g.s.plan.Doors != "close-all" {
-					if g.tableDone(join("redoors", z.ID)) {
-						su.Doors = g.shutDoors(z, "redoors")
-					}
+				if len(su.AirHandler) > 0 && g.rechecks() && g.tableDone(z, "redoors", su) {
+					su.Doors = g.shutDoors(z, "redoors")
 				}
 			}
 		case procedure.StageCAZDoor:
-			if z.Door == procedure.Yes {
-				before := g.lastBefore(z, procedure.StageCAZDoor)
-				if k := g.airKept(z); len(k) > 0 {
-					for i, c := range g.airSets() {
-						if sameSet(c, k) {
-							before = "air" + itoa(i+1)
-						}
-					}
-					if g.s.Has(join("reading", z.ID, "redoors")) {
-						before = "redoors"
-					}
-				}
-				if low, ok := g.lowest(z, before, "cazdoor"); ok && low == "cazdoor" {
-					su.CAZDoor = "closed"
-				}
+			before := g.lastBefore(z, procedure.StageCAZDoor)
+			if g.laterOf(procedure.StageAirHandler, procedure.StageCAZDoor) == procedure.StageCAZDoor {
+				before = g.atDoor(z)
+			}
+			if low, ok := g.lowest(z, before, "cazdoor"); z.Door == procedure.Yes && ok && low == "cazdoor" {
+				su.CAZDoor = "closed"
 			}
 		}
 		if st.ID != g.laterOf(procedure.StageAirHandler, procedure.StageCAZDoor) {
 			continue
 		}
 		if c, ok := g.crossKept(z); ok {
-			su.AirHandler, su.CAZDoor = append([]string{}, c.air...), c.door
-			if len(c.air) > 0 && g.s.plan.AirHandler.RecheckDoors && len(g.doors) > 0 && g.s.plan.Doors != "close-all" && g.tableDone(join("cazdoors", z.ID)) {
+			su = g.cross(z, g.best(z, st.ID), c)
+			if len(c.air) > 0 && g.rechecks() && g.tableDone(z, "cazdoors", su) {
 				su.Doors = g.shutDoors(z, "cazdoors")
 			}
 		}
@@ -1388,13 +1502,18 @@ func (g *gen) best(z procedure.Zone, upTo procedure.StageID) procedure.Setup {
 	return su
 }
 
-func (g *gen) tableDone(id string) bool {
+// tableDone reports whether each door was decided in a round and a set-up.
+func (g *gen) tableDone(z procedure.Zone, round string, su procedure.Setup) bool {
+	var keys []string
 	for _, d := range g.doors {
-		if !g.s.settled(join(id, d.ID)) {
-			return false
-		}
+		keys = append(keys, join(round, z.ID, d.ID))
 	}
-	return true
+	return len(keys) > 0 && g.s.decidedIn(keys, su)
+}
+
+// rechecks reports whether the plan decides doors again with an air handler on.
+func (g *gen) rechecks() bool {
+	return g.s.plan.AirHandler.RecheckDoors && len(g.doors) > 0 && g.s.plan.Doors != "close-all"
 }
 
 // worst is the set-up to hold: all that the search decided, with the
@@ -1406,7 +1525,7 @@ func (g *gen) worst(z procedure.Zone) procedure.Setup {
 	su := g.best(z, procedure.StageWorst)
 	if f := g.s.plan.Fireplace; f != nil && g.openFireplace() {
 		su.FlowCFM = f.CFM
-		if len(g.doors) > 0 && g.tableDone(join("firedoors", z.ID)) && g.s.plan.Doors != "close-all" {
+		if g.s.plan.Doors != "close-all" && g.tableDone(z, "firedoors", su) {
 			su.Doors = g.shutDoors(z, "firedoors")
 		}
 		if low, ok := g.lowest(z, "fireplace", "firedoors", "firecaz"); ok && low == "firecaz" {
@@ -1690,13 +1809,16 @@ func (g *gen) coSteps(a procedure.Appliance, z procedure.Zone, cond string, held
 func (g *gen) natural(z procedure.Zone) {
 	s := g.s
 	N := procedure.StageNatural
-	asked := false
+	asked, rest := false, join("setup", z.ID, "closing")
+	if !s.plan.Baseline.Closing {
+		rest = join("setup", z.ID, "natural")
+	}
 	for _, a := range g.fired(z.ID) {
 		if s.shut(a.ID) != "" || !s.needsNatural(a) {
 			continue
 		}
 		if !asked && !s.plan.Baseline.Closing {
-			g.setup(join("setup", z.ID, "natural"), "setup.natural", z, N, g.off(z), false)
+			g.setup(rest, "setup.natural", z, N, g.off(z), false)
 		}
 		asked = true
 		st := g.checklist(join("cooled", a.ID), N, "cooled", []string{"vent-cooled"})
@@ -1704,9 +1826,9 @@ func (g *gen) natural(z procedure.Zone) {
 		g.add(st)
 		base := procedure.Step{Stage: N, Zone: z.ID, Subject: a.ID, Name: a.Name, Burning: true, Args: map[string]string{"natural": "yes", "input": trim(a.Burner.Input), "unit": a.Burner.Unit}}
 		st = base
-		st.ID, st.Ask, st.Form, st.LimitS, st.Cautions = join("spill", a.ID, "natural"), "spill.natural", procedure.FormClock, s.plan.Spillage.Cold, []string{"burner-on"}
+		st.ID, st.Ask, st.Form, st.LimitS, st.Reads, st.Cautions = join("spill", a.ID, "natural"), "spill.natural", procedure.FormClock, s.plan.Spillage.Cold, []string{rest}, []string{"burner-on"}
 		g.add(st)
-		g.draftSteps(a, base, nil, "natural")
+		g.draftSteps(a, base, []string{rest}, "natural")
 	}
 }
 
