@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"runtime"
+	"runtime/debug"
 	"slices"
 	"sync"
 
@@ -121,7 +122,9 @@ func (d *desk) rejudge(s register.Store, f register.Filter, was *judgeBy) (*reju
 	ctx, stop := context.WithCancel(d.e.ctx)
 	defer stop()
 	out := &rejudging{Homes: []rejudged{}, Steps: map[string]int{}}
-	work := make(chan []snap)
+	defer debug.SetGCPercent(debug.SetGCPercent(400))
+	defer debug.SetMemoryLimit(debug.SetMemoryLimit(heapLimit))
+	work := make(chan []snap, 12) // the register sends on while homes are judged
 	var wg sync.WaitGroup
 	var mu sync.Mutex
 	var failed error

@@ -172,9 +172,9 @@ type Store interface {
 	Count(ctx context.Context, f Filter) (int, error)
 	// Find returns the entries of a record id, oldest key first.
 	Find(ctx context.Context, id string) ([]Entry, error)
-	// Known returns the record, without its bytes, and the entry of what has
-	// this sum; false where nothing has.
-	Known(ctx context.Context, sum string) (Record, Entry, bool, error)
+	// Known returns, by sum, what is kept of records with these sums: the
+	// record without its bytes, and its entry.
+	Known(ctx context.Context, sums []string) (map[string]Item, error)
 	// Kept returns the record of a key.
 	Kept(ctx context.Context, key int64) (Record, error)
 	// Each calls do with all records after a key, in the order of keys, until

@@ -215,12 +215,13 @@ func twice(t *testing.T, open Opener) {
 	if n := must(s.Count(ctx, register.Filter{Label: "north"}))(t); n != 1 {
 		t.Errorf("%d with the label", n)
 	}
-	r, e, ok, err := s.Known(ctx, it.Record.Sum)
-	if err != nil || !ok || r.Key != k || r.Path != moved.Record.Path || r.Label != "north" || e.Key != k || e.Decision != procedure.Proceed {
-		t.Errorf("known as %+v %+v %v %v", r, e, ok, err)
+	none := strings.Repeat("0", 64)
+	known := must(s.Known(ctx, []string{none, it.Record.Sum}))(t)
+	if got, ok := known[it.Record.Sum]; len(known) != 1 || !ok || got.Record.Key != k || got.Record.Path != moved.Record.Path || got.Record.Label != "north" || got.Entry.Key != k || got.Entry.Decision != procedure.Proceed {
+		t.Errorf("known are %+v", known)
 	}
-	if _, _, ok, err := s.Known(ctx, strings.Repeat("0", 64)); ok || err != nil {
-		t.Errorf("what was never added is known: %v %v", ok, err)
+	if known := must(s.Known(ctx, nil))(t); len(known) != 0 {
+		t.Errorf("of none, known are %+v", known)
 	}
 }
 

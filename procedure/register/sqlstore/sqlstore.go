@@ -711,23 +711,23 @@ func (s *Store) Find(ctx context.Context, id string) ([]register.Entry, error) {
 }
 
 // Known implements [register.Store].
-func (s *Store) Known(ctx context.Context, sum string) (register.Record, register.Entry, bool, error) {
-	var r register.Record
-	var e register.Entry
-	rows, err := s.db.QueryContext(ctx, s.q("SELECT r.key, r.id, r.home, r.size, r.head, r.sum, r.state, r.label, r.path, r.added, r.fault, e.body FROM record r JOIN entry e ON e.key = r.key WHERE r.sum = ? ORDER BY r.key LIMIT 1"), sum)
-	if err != nil {
-		return r, e, false, err
-	}
-	defer rows.Close()
-	if !rows.Next() {
-		return r, e, false, rows.Err()
-	}
-	var body []byte
-	if r, err = scanRecord(rows, &body); err == nil {
-		err = json.Unmarshal(body, &e)
-	}
-	e.Key = r.Key
-	return r, e, err == nil, err
+func (s *Store) Known(ctx context.Context, sums []string) (map[string]register.Item, error) {
+	out := map[string]register.Item{}
+	err := collect(ctx, s, s.db, "SELECT r.key, r.id, r.home, r.size, r.head, r.sum, r.state, r.label, r.path, r.added, r.fault, e.body FROM record r JOIN entry e ON e.key = r.key WHERE r.sum IN", sums, func(rows *sql.Rows) error {
+		var body []byte
+		r, err := scanRecord(rows, &body)
+		if had, ok := out[r.Sum]; err != nil || ok && had.Record.Key < r.Key {
+			return err
+		}
+		var e register.Entry
+		if err := json.Unmarshal(body, &e); err != nil {
+			return fmt.Errorf("register: the index of record %d cannot be read: %w", r.Key, err)
+		}
+		e.Key = r.Key
+		out[r.Sum] = register.Item{Record: r, Entry: e}
+		return nil
+	})
+	return out, err
 }
 
 // Kept implements [register.Store].
