@@ -39,11 +39,12 @@ const (
 	RisesWithFans   Code = "rises-with-fans"  // pressure rises when exhaust fans start
 	NetFarOff       Code = "net-far-off"      // net far from what CFM50 and flows allow
 	SameElsewhere   Code = "same-elsewhere"   // the same readings in two homes
+	ForecastOver    Code = "forecast"         // after the planned sealing the zone comes past its limit, or too close to it
 	UnsettledDoubts Code = "unsettled-doubts" // a sign of a spoiled reading that nobody settled
 )
 
 // Codes of all reasons, in the order in which a home lists them.
-var Codes = []Code{NotJudged, IntegrityFailed, FromNewer, SecondRecord, SaysLeave, SaysHold, SaysIncomplete, SaysRefer, CloseToLimit, OtherwiseNow, NoLaterTest,
+var Codes = []Code{NotJudged, IntegrityFailed, FromNewer, SecondRecord, SaysLeave, SaysHold, SaysIncomplete, SaysRefer, CloseToLimit, ForecastOver, OtherwiseNow, NoLaterTest,
 	ReopenedSince, SignedEarlier, Returned, StillOpen, RisesWithFans, NetFarOff, SameElsewhere, SameDigits, NoSpread, SlowClock, FastWalk, BaselineDrift, UnsettledDoubts, Calibration, FromMemory}
 
 // Reason why a home wants attention; the words are made from Args.
