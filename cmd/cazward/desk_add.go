@@ -121,19 +121,19 @@ func (a *added) write(d *desk) {
 	for _, p := range a.Problems {
 		fmt.Fprintf(d.e.err, "cazward: %s: %s\n", p.Path, p.Why)
 	}
-	parts := []string{fmt.Sprintf("%d new", a.New)}
+	parts := []string{d.says("add.new", "n", fmt.Sprint(a.New))}
 	for _, x := range []struct {
 		n    int
 		what string
-	}{{a.Grew, "grown"}, {a.Same, "known already"}, {a.Older, "older copies"}, {a.Second, "second records of an id, both kept"}, {a.Delivered, "given a sign-off"}, {a.Practice, "practice"},
-		{a.Failed, "with failed integrity, kept and listed"}, {a.NotJudged, "not judged, kept and listed"}, {a.Refused, "refused"}} {
+	}{{a.Grew, "grew"}, {a.Same, "same"}, {a.Older, "older"}, {a.Second, "second"}, {a.Delivered, "delivered"}, {a.Practice, "practice"},
+		{a.Failed, "failed"}, {a.NotJudged, "not-judged"}, {a.Refused, "refused"}} {
 		if x.n > 0 {
-			parts = append(parts, fmt.Sprintf("%d %s", x.n, x.what))
+			parts = append(parts, d.says("add."+x.what, "n", fmt.Sprint(x.n)))
 		}
 	}
-	fmt.Fprintf(d.e.out, "%d read: %s\n", a.Read, strings.Join(parts, ", "))
+	fmt.Fprintln(d.e.out, d.says("add", "n", fmt.Sprint(a.Read), "parts", strings.Join(parts, ", ")))
 	if a.Stopped {
-		fmt.Fprintln(d.e.out, "stopped before the end: what is counted here is kept; give the command again to go on")
+		fmt.Fprintln(d.e.out, d.says("add.stopped"))
 	}
 }
 
