@@ -409,7 +409,7 @@ func TestInterruptedAdd(t *testing.T) {
 		var out bytes.Buffer
 		e := testEnv()
 		e.ctx, e.out = ctx, &out
-		time.AfterFunc(150*time.Millisecond, stop)
+		time.AfterFunc(100*time.Millisecond, stop)
 		err := run(e, []string{"desk", "add", dir, "--register", where})
 		if code := report(io.Discard, err); code != exitInterrupt {
 			t.Errorf("exit %d: %v", code, err)

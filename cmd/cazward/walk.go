@@ -44,6 +44,7 @@ type walkOptions struct {
 	log    logFlags
 	lang   string
 	drill  *playedHouse // the practice house that it is walked in
+	goOn   bool         // the record was chosen from those to go on with
 }
 
 func walkCmd(e *env) *cobra.Command {
@@ -117,6 +118,7 @@ func walk(e *env, path string, o walkOptions) error {
 	defer end()
 	if path == "" && !o.demo && o.after == "" && o.home == "" && o.drill == nil {
 		path, o.demo, err = first(e, p)
+		o.goOn = path != ""
 		if errors.Is(err, errStopped) {
 			return nil
 		}
@@ -149,11 +151,17 @@ func walk(e *env, path string, o walkOptions) error {
 func first(e *env, p forms.Prompter) (path string, demo bool, err error) {
 	l := forms.Speaks()
 	step := procedure.Step{ID: "first", Stage: procedure.StageArrive, Ask: "first", Form: procedure.FormChoice, Choices: []string{"demo", "new", "go-on", "about"}, Args: map[string]string{}}
+	receive(e, p, recordFiles(".")...)
 	open := openRecords(".", e.now())
 	if len(open) > 0 {
 		step.Args["go-on"] = open[0].label
 	}
 	msg := ""
+	for _, r := range open {
+		if r.returned != nil {
+			msg = strings.TrimSpace(msg + " " + r.home + ": " + returnedText(r.returned))
+		}
+	}
 	for {
 		v := forms.View{Step: step, Words: wording.For(l, step, procedure.Plan{}), Message: msg}
 		v.Words.Title = wording.FirstTitle(l)
@@ -224,17 +232,23 @@ func outNow(p forms.Prompter) error {
 }
 
 type openRecord struct {
-	path, label string
-	at          time.Time
+	path, home, label string
+	at                time.Time
+	returned          *procedure.Sign
 }
 
-// openRecords are the records of a folder that are not closed, newest first.
-func openRecords(dir string, now time.Time) []openRecord {
+func recordFiles(dir string) []string {
 	names, _ := filepath.Glob(filepath.Join(dir, "*"+recordSuffix))
+	return names
+}
+
+// openRecords are the records of a folder that are not closed, or that a
+// supervisor gave back, newest first.
+func openRecords(dir string, now time.Time) []openRecord {
 	var out []openRecord
-	for _, n := range names {
+	for _, n := range recordFiles(dir) {
 		rec, err := disk.Load(n)
-		if err != nil || rec.Closed || len(rec.Events) == 0 {
+		if err != nil || len(rec.Events) == 0 || rec.Closed && returned(rec) == nil {
 			continue
 		}
 		at := rec.Events[len(rec.Events)-1].Written
@@ -242,7 +256,11 @@ func openRecords(dir string, now time.Time) []openRecord {
 		if at.Format("2006-01-02") == now.Format("2006-01-02") {
 			when = words("msg/today", "at", at.Format("15:04"))
 		}
-		out = append(out, openRecord{n, words("msg/stopped-at", "home", rec.Header.Home, "at", when), at})
+		label := words("msg/stopped-at", "home", rec.Header.Home, "at", when)
+		if rec.Closed {
+			label = words("msg/returned-at", "home", rec.Header.Home, "at", when)
+		}
+		out = append(out, openRecord{n, rec.Header.Home, label, at, returned(rec)})
 	}
 	sort.Slice(out, func(i, j int) bool { return out[i].at.After(out[j].at) })
 	return out
@@ -277,11 +295,15 @@ func openSession(e *env, p forms.Prompter, path string, phase procedure.Phase, o
 	}
 	var carried *procedure.Answer
 	if o.after != "" {
+		receive(e, p, o.after)
 		prior, c, before, err := carryOver(o.after, o.limits, set.Plan(phase).Scheme)
 		if err != nil {
 			return nil, err
 		}
 		h.Prior, carried = prior, c
+		if rec, err := disk.Load(o.after); err == nil && returned(rec) != nil {
+			p.Tell("supervisor", returnedText(returned(rec)))
+		}
 		if h.Home == "" {
 			h.Home = before.Home
 		}
@@ -403,6 +425,7 @@ func freePath(h procedure.Header, now time.Time) string {
 
 // resume opens a record that exists, and says in it that time passed.
 func (s *session) resume(path string, o walkOptions) error {
+	receive(s.e, s.p, path)
 	rec, err := disk.Open(path)
 	if err != nil {
 		return err
@@ -417,8 +440,15 @@ func (s *session) resume(path string, o walkOptions) error {
 		rec.Close()
 		return &failure{code: exitIntegrity, text: fmt.Sprintf("%s: %v", path, err), hint: "cazward verify " + path}
 	}
+	back := returned(r)
+	if back != nil && s.st.Closed() && o.goOn {
+		o.reopen = returnedText(back)
+	}
 	if s.st.Closed() && o.reopen == "" {
 		rec.Close()
+		if back != nil {
+			return refused("to put it right: cazward walk "+shellName(path)+` --reopen "why"`, "%s is closed, and %s", path, returnedText(back))
+		}
 		return refused("see it with: cazward show "+path+"; to correct it: cazward walk "+path+` --reopen "why"`, "%s is closed", path)
 	}
 	if !s.st.Closed() && o.reopen != "" {
@@ -446,6 +476,9 @@ func (s *session) resume(path string, o walkOptions) error {
 			rec.Close()
 			return err
 		}
+	}
+	if back != nil {
+		s.p.Tell("supervisor", returnedText(back))
 	}
 	if err := s.commit(s.event(procedure.KindHandover, "", &procedure.Handover{Who: o.tester, Resumed: true})); err != nil || s.drill == nil {
 		return err

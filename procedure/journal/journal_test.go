@@ -1079,3 +1079,51 @@ func BenchmarkEncodeEvent(b *testing.B) {
 		}
 	}
 }
+
+// TestPlainLines: what the short way of reading takes, the long way takes
+// too and reads alike, whatever one byte of a line is changed to; and the
+// short way takes what is written.
+func TestPlainLines(t *testing.T) {
+	_, b := small(t)
+	var lines []string
+	lines = append(lines, bodies(b)[1:]...)
+	for _, k := range kinds {
+		d := procedure.NewData(k)
+		fill(reflect.ValueOf(d).Elem(), 3)
+		ev := at("s", d)
+		ev.N = 3
+		line, err := EncodeEvent([]byte("before\n"), ev)
+		if err != nil {
+			t.Fatal(err)
+		}
+		lines = append(lines, body(line))
+	}
+	for _, l := range lines {
+		line := resealed(l)
+		_, _, kind, ok := opening(line)
+		if _, plain := decodePlain(line, kind); !ok || !plain {
+			t.Errorf("not read the short way: %s", l)
+		}
+		taken := 0
+		for i := 1; i < len(l); i += max(1, len(l)/150) {
+			for _, c := range []string{"", "0", " ", "9", "\"", "\\", "-", "\x1b", "é", "null", "e", "E", "]", "{}", l[i-1:i+1] + "0", strings.ToUpper(l[i : i+1])} {
+				m := resealed(l[:i] + c + l[i+1:])
+				ev, plain := decodePlain(m, kind)
+				if !plain {
+					continue
+				}
+				taken++
+				want, f := decodeAny(m, kind)
+				if f != nil {
+					t.Fatalf("taken the short way though %s: %s", f.text, m)
+				}
+				if !reflect.DeepEqual(ev, want) {
+					t.Fatalf("read as %s\nwant %s", show(ev.Data), show(want.Data))
+				}
+			}
+		}
+		if taken == 0 {
+			t.Errorf("no change of this line was taken: the test proves nothing of it: %s", l)
+		}
+	}
+}

@@ -189,7 +189,10 @@ func (s *State) wasOf(match func(key string) bool) []was {
 		}
 	}
 	for _, k := range s.order {
-		if f, ok := s.facts[k]; ok && match(k) && s.stale(k) && s.holds(k) {
+		if !match(k) {
+			continue
+		}
+		if f, ok := s.facts[k]; ok && s.stale(k) && s.holds(k) {
 			out = append(out, was{k, f})
 		}
 	}
@@ -274,7 +277,7 @@ func (s *State) emergency(key string) {
 		return
 	}
 	for _, a := range s.appliances() {
-		if a.ID != p[1] || !s.ventingFailed(a.ID) {
+		if a.ID != p[1] {
 			continue
 		}
 		samples := slices.Clone(s.earlier[a.ID]) // whether made again since or not
@@ -283,8 +286,11 @@ func (s *State) emergency(key string) {
 				samples = append(samples, gasObs(f.n, x.Gas))
 			}
 		}
-		for _, g := range samples {
+		for _, g := range samples { // seldom that high, and venting is much to look at
 			if g.OverRange || slices.ContainsFunc(g.CO, func(v float64) bool { return v > emergencyCO }) {
+				if !s.ventingFailed(a.ID) {
+					break
+				}
 				if _, had := s.grave[a.ID]; !had {
 					s.graveAt[a.ID] = s.last + 1
 				}
@@ -301,10 +307,9 @@ func (s *State) ventingFailed(id string) bool {
 		if a.ID != id {
 			continue
 		}
-		before := s.wasOf(func(k string) bool {
-			return k == join("spill", id) || k == join("draft", id) || k == join("together", id)
-		})
-		return s.spillFailed(join("spill", id)) || s.spillFailed(join("spill", id, "natural")) || s.draftFailed(a) || s.seen(join("together", id)) == procedure.SeenWrong ||
+		spill, draft, together := join("spill", id), join("draft", id), join("together", id)
+		before := s.wasOf(func(k string) bool { return k == spill || k == draft || k == together })
+		return s.spillFailed(spill) || s.spillFailed(join(spill, "natural")) || s.draftFailed(a) || s.seen(together) == procedure.SeenWrong ||
 			slices.ContainsFunc(before, func(w was) bool { return s.failedThen(a, w) })
 	}
 	return false

@@ -365,7 +365,15 @@ func (s *State) roster(key string) ([]procedure.RosterItem, bool) {
 	return a.Roster.Items, true
 }
 
-func join(parts ...string) string { return strings.Join(parts, "/") }
+func join(parts ...string) string {
+	switch len(parts) { // nearly all keys
+	case 2:
+		return parts[0] + "/" + parts[1]
+	case 3:
+		return parts[0] + "/" + parts[1] + "/" + parts[2]
+	}
+	return strings.Join(parts, "/")
+}
 
 // ClockOn is the step whose observation clock runs, "" for none.
 func (s *State) ClockOn() string { return s.clockOn }

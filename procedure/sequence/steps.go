@@ -136,21 +136,45 @@ func (s *State) stepFor(key string) (procedure.Step, bool) {
 	g := s.generator()
 	g.only = partOf(key)
 	if g.only == partZones {
-		g.onlyZone, g.onlyStages = zonePart(key)
+		g.onlyZone, g.onlyStages = zonePart(g, key)
+	}
+	if g.only != partAll {
+		g.key = key
 	}
 	g.all()
 	for _, st := range g.out {
-		if st.ID == key {
+		if asks(st, key) {
 			return st, true
-		}
-		for _, k := range st.Keys() {
-			if k == key {
-				return st, true
-			}
 		}
 	}
 	return procedure.Step{}, false
 }
+
+// asks reports whether a step asks for a fact.
+func asks(st procedure.Step, key string) bool {
+	if st.ID == key {
+		return true
+	}
+	switch st.Form {
+	case procedure.FormChecklist, procedure.FormTable, procedure.FormNumbers, procedure.FormGate: // those whose items have keys of their own
+		for _, it := range st.Items {
+			if it.Key == key {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// below reports whether a key is one that the named step asks for, or one
+// that begins with its name.
+func below(key, id string) bool {
+	return strings.HasPrefix(key, id) && (len(key) == len(id) || key[len(id)] == '/')
+}
+
+// leftOut reports whether a step whose keys all begin with its own name is
+// not the one that is looked for: a replay asks for one step at each event.
+func (g *gen) leftOut(id string) bool { return g.key != "" && !below(g.key, id) }
 
 // StepFor finds the step that asks for a fact, for corrections.
 func (s *State) StepFor(key string) (procedure.Step, bool) { return s.stepFor(key) }
@@ -184,6 +208,9 @@ type gen struct {
 	// of partZones alone this zone, "" for all, and these stages
 	onlyZone   string
 	onlyStages []procedure.StageID
+	// key of the fact whose step is looked for, "" for all steps: others may
+	// be left out
+	key string
 }
 
 // part of the test that can be generated without the others.
@@ -192,6 +219,7 @@ type part string
 const (
 	partAll   part = ""      // what a stop brings, and doubts, hang on all the rest
 	partZones part = "zones" // all that is asked for each zone
+	partLook  part = "look"  // looks, of which preparing has some where the plan has no stage for them
 )
 
 // partOf is the part that asks for a fact.
@@ -215,8 +243,10 @@ func partOf(key string) part {
 		return partAll
 	case "source", "settled", "aired": // asked in the stage in which the test stands
 		return partAll
-	case "doubt", "resume", "look", "serviced": // a daily test looks elsewhere
+	case "doubt", "resume":
 		return partAll
+	case "look", "serviced":
+		return partLook
 	case "baseline", "setup":
 		if len(p) > 2 && (p[2] == "again" || strings.HasPrefix(p[2], "off")) {
 			return partAll
@@ -229,7 +259,7 @@ var searchStages = []procedure.StageID{procedure.StageFans, procedure.StageDoors
 
 // zonePart is the zone, "" for any, and the stages that can ask for a fact of
 // a zone or of an appliance in it.
-func zonePart(key string) (string, []procedure.StageID) {
+func zonePart(g *gen, key string) (string, []procedure.StageID) {
 	p := append(strings.Split(key, "/"), "", "")
 	one := func(id procedure.StageID) []procedure.StageID { return []procedure.StageID{id} }
 	switch p[0] {
@@ -240,7 +270,7 @@ func zonePart(key string) (string, []procedure.StageID) {
 	case "settle", "pairs":
 		return p[1], one(procedure.StageWorst)
 	case "doors", "redoors", "cazdoors", "firedoors":
-		return p[1], searchStages
+		return p[1], g.searchPart(p[0])
 	case "baseline":
 		if p[2] == "closing" {
 			return p[1], one(procedure.StageClosing)
@@ -257,7 +287,7 @@ func zonePart(key string) (string, []procedure.StageID) {
 		case "natural":
 			return p[1], one(procedure.StageNatural)
 		}
-		return p[1], searchStages
+		return p[1], g.searchPart(p[2])
 	case "cooled":
 		return "", one(procedure.StageNatural)
 	case "spill", "draft":
@@ -268,12 +298,46 @@ func zonePart(key string) (string, []procedure.StageID) {
 	return "", one(procedure.StageAppliances)
 }
 
+// searchPart is the stage of the search that has a reading, set-up or round
+// of doors of this name.
+func (g *gen) searchPart(name string) []procedure.StageID {
+	switch name {
+	case "dryer", "fans":
+		return searchStages[:1]
+	case "doors":
+		return searchStages[1:2]
+	case "redoors":
+		return searchStages[2:3]
+	case "cazdoor":
+		return searchStages[3:]
+	case "fireplace", "firedoors", "firecaz":
+		return []procedure.StageID{g.lastSearch()}
+	case "cazdoors":
+		return []procedure.StageID{g.laterOf(procedure.StageAirHandler, procedure.StageCAZDoor)}
+	}
+	if strings.HasPrefix(name, "air") {
+		return searchStages[2:3]
+	}
+	return searchStages
+}
+
 // wants reports whether a stage is generated.
 func (g *gen) wants(id procedure.StageID) bool {
-	return g.only == partAll || g.only == part(id) || g.only == partZones && zoneStage(id)
+	switch g.only {
+	case partAll:
+		return true
+	case partZones:
+		return zoneStage(id)
+	case partLook:
+		return id == procedure.StageLook || id == procedure.StagePrepare
+	}
+	return g.only == part(id)
 }
 
 func (g *gen) add(st procedure.Step) {
+	if g.key != "" && !g.moves() && !asks(st, g.key) {
+		return
+	}
 	if st.Args == nil {
 		st.Args = map[string]string{}
 	}
@@ -297,6 +361,12 @@ func (g *gen) add(st procedure.Step) {
 		st.Args["kind"] = string(reading.KindInput)
 	}
 	g.out = append(g.out, st)
+}
+
+// moves reports whether steps already generated are looked at again, or share
+// their arguments with later ones: there none may be left out.
+func (g *gen) moves() bool {
+	return slices.Contains(g.onlyStages, procedure.StageAppliances) || slices.Contains(g.onlyStages, procedure.StageNatural)
 }
 
 func (g *gen) stages() []procedure.StageID {
@@ -626,6 +696,9 @@ func (g *gen) carried() map[string]procedure.Answer {
 
 // confirm offers what the earlier phase knew under the given keys.
 func (g *gen) confirm(id, ask, name string, keys []string) {
+	if g.leftOut(join("confirm", id)) {
+		return
+	}
 	have := g.carried()
 	st := procedure.Step{ID: join("confirm", id), Stage: procedure.StageList, Ask: ask, Form: procedure.FormConfirm, Choices: []string{"as-before", "changed"}, Name: name, Reaffirm: true}
 	for _, k := range keys {
@@ -654,8 +727,9 @@ func (g *gen) list() {
 	}
 	burns := false
 	for _, a := range g.appl {
-		keys := applianceKeys(g.asCarried(a), len(g.zones))
-		g.confirm(join("appliance", a.ID), "confirm.appliance", a.Name, keys)
+		if id := join("appliance", a.ID); !g.leftOut(join("confirm", id)) {
+			g.confirm(id, "confirm.appliance", a.Name, applianceKeys(g.asCarried(a), len(g.zones)))
+		}
 		g.appliance(a, "burner")
 		burns = burns || a.Kind.Burns() && a.Burner.Fuel != procedure.Electricity
 	}
@@ -718,6 +792,9 @@ func (g *gen) asCarried(a procedure.Appliance) procedure.Appliance {
 
 // appliance asks those of its inventory screens that are named.
 func (g *gen) appliance(a procedure.Appliance, screens ...string) {
+	if g.leftOut(join("appliance", a.ID)) {
+		return
+	}
 	L := procedure.StageList
 	k := func(x string) string { return join("appliance", a.ID, x) }
 	base := func(id, ask string, f procedure.Form) procedure.Step {
@@ -892,6 +969,9 @@ func (g *gen) lookHouse() {
 // lookAt asks the look at the appliances that are wanted.
 func (g *gen) lookAt(wanted func(procedure.Appliance) bool) {
 	for _, a := range g.appl {
+		if g.leftOut(join("look", a.ID)) && g.leftOut(join("serviced", a.ID)) {
+			continue
+		}
 		codes := procedure.LookLines(a)
 		if len(codes) == 0 || !wanted(a) {
 			continue
@@ -955,6 +1035,9 @@ func (g *gen) off(z procedure.Zone) procedure.Setup {
 var houseReads = []string{keyZones, keyFans, keyDoors, keyAir}
 
 func (g *gen) setup(id, ask string, z procedure.Zone, stage procedure.StageID, su procedure.Setup, held bool, cautions ...string) {
+	if g.leftOut(id) {
+		return
+	}
 	c := su.Clone()
 	st := procedure.Step{ID: id, Stage: stage, Ask: ask, Form: procedure.FormSetup, Event: procedure.KindSetup, Zone: z.ID, Name: z.Name,
 		Setup: &c, Reads: append([]string{join("zone", z.ID, "door")}, houseReads...), Held: held, Cautions: cautions}
@@ -1003,6 +1086,9 @@ func (g *gen) name(id string) string {
 }
 
 func (g *gen) pressure(id, ask string, z procedure.Zone, stage procedure.StageID, setupKey string, held bool, cautions ...string) {
+	if g.leftOut(id) {
+		return
+	}
 	st := procedure.Step{ID: id, Stage: stage, Ask: ask, Form: procedure.FormPressure, Unit: "Pa", Zone: z.ID, Name: z.Name, Held: held, Cautions: cautions}
 	st.Reads = append([]string{setupKey}, hoses(z)...)
 	if f, ok := g.s.facts[setupKey]; ok {
@@ -1145,9 +1231,12 @@ func (g *gen) search(z procedure.Zone, id procedure.StageID) {
 		g.doorRound(z, id, "doors", cur)
 	case procedure.StageAirHandler:
 		for i, c := range g.airSets() {
+			x := "air" + itoa(i+1)
+			if g.leftOut(sk(x)) && g.leftOut(r(x)) {
+				continue
+			}
 			su := cur.Clone()
 			su.AirHandler = c
-			x := "air" + itoa(i+1)
 			g.setup(sk(x), "setup.air", z, id, su, false, "condenser")
 			g.pressure(r(x), "pressure.air", z, id, sk(x), false)
 		}
@@ -1563,6 +1652,9 @@ func (g *gen) appliances(z procedure.Zone) {
 		if s.shut(a.ID) == "" {
 			k++
 		}
+		if g.another(a.ID) {
+			continue
+		}
 		base := procedure.Step{Stage: A, Zone: z.ID, Subject: a.ID, Name: a.Name, Held: true, Burning: true}
 		base.Args = map[string]string{"k": itoa(k), "n": itoa(n), "input": trim(a.Burner.Input), "unit": a.Burner.Unit}
 		if f, ok := s.facts[wk]; ok {
@@ -1647,6 +1739,22 @@ func (g *gen) appliances(z procedure.Zone) {
 			g.heldAgain(first, base, append(append([]string{wk}, g.placed(first)...), hoses(z)...), from)
 		}
 	}
+}
+
+// another reports whether the step that is looked for is a step of one
+// appliance alone, and not of this one.
+func (g *gen) another(id string) bool {
+	stem, rest, _ := strings.Cut(g.key, "/")
+	switch stem {
+	case "held":
+		if strings.Contains(rest, "/again/") {
+			return false // it may come from the look at all the hoods of a vent
+		}
+	case "spill", "flame", "breech", "draft", "co", "ambient":
+	default:
+		return false
+	}
+	return !below(rest, id)
 }
 
 // begun reports whether this appliance became an emergency by a look at the
