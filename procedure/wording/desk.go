@@ -2,9 +2,9 @@ package wording
 
 import "strings"
 
-// desk is what the supervisor reads of each reason: what was seen, then what
+// enDesk is what the supervisor reads of each reason: what was seen, then what
 // to look at. None says why it came about: most have an innocent cause.
-var desk = map[string]string{
+var enDesk = map[string]string{
 	"not-judged":          "no decision can be made of this record: {why}. Look at it with: cazward verify, cazward show",
 	"integrity.damaged":   "the file is not what a writer left: {why}. Look for an unchanged copy",
 	"integrity.torn":      "the last line was cut short: {why}. Look whether the crew went on with it",
@@ -38,11 +38,57 @@ var desk = map[string]string{
 	"same-elsewhere":      "the same pressure samples stand in home {home}. Look at both sheets",
 	"unsettled-doubts":    "signs of a spoiled reading left open: {codes}. Look at what would settle them",
 	"desk.unknown-reason": "a reason that this version has no words for. Read it with a newer version",
+	"not-known":           "not known",
+	"no-note":             "no note",
 }
 
-// Desk is the sentence of a reason in the queue, English. An argument that is
-// not known reads as "not known".
-func Desk(code string, args map[string]string) string {
+// esDesk is the same in Spanish. What a verifier or the record itself says
+// stands in it as it came.
+var esDesk = map[string]string{
+	"not-judged":          "de este registro no sale ninguna decisión: {why}. Mírelo con: cazward verify, cazward show",
+	"integrity.damaged":   "el archivo no es como se escribió: {why}. Busque una copia sin cambios",
+	"integrity.torn":      "la última línea quedó cortada: {why}. Mire si la cuadrilla siguió con él",
+	"integrity.fault":     "algo guardado junto al registro no está como debe: {why}. Busque el archivo con que vino",
+	"newer":               "escrito por una versión más nueva: {why}. Mírelo con esa versión o una más nueva",
+	"second-record":       "{n} registros distintos llevan este id y se guardan todos. Mire cada uno: ¿cuál es el de la casa?",
+	"leave":               "todos afuera{about}. Mire si se corrigió y se probó otra vez",
+	"hold.test-in":        "no se debe sellar como está{about}. Mire qué se acordó",
+	"hold.later":          "no se debe dejar como estaba{about}. Mire si se corrigió y se probó otra vez",
+	"incomplete":          "sin resultado, cosas que faltan: {n}. Mire qué haría falta para terminar",
+	"refer":               "sigue solo con un servicio acordado{about}. Mire si se acordó",
+	"too-close":           "demasiado cerca del límite para decidir: {about}. Mire el margen de la lectura; los pares o un día más calmado lo deciden",
+	"from-memory":         "se apoya en cifras recordadas de memoria: {rows}. Búsquelas y márquelas como cotejadas",
+	"otherwise.table":     "cerrado como {was}; la tabla en vigor ({scheme}) dice ahora {now}. Mire las filas que difieren",
+	"otherwise.edited":    "cerrado como {was}; esta tabla ({scheme}), editada en una de las dos veces, dice ahora {now}. Mire las filas editadas",
+	"otherwise.program":   "cerrado como {was}; este programa dice {now} con la misma tabla. Mire los dos informes",
+	"no-later-test":       "se permitió sellar, y aquí no hay prueba diaria ni final de esta casa. Mire si se trabajó",
+	"calibration":         "fecha de calibración más de un año antes de la prueba, o posterior a ella: {about}. Mire el certificado",
+	"baseline-drift":      "las líneas base en {zone} difieren {drift} Pa y el plan permite {limit}. Mire el tiempo y qué funcionaba",
+	"open":                "la prueba no se cerró. Mire si la cuadrilla sigue con ella",
+	"reopened":            "abierto otra vez después de cerrarse: {reason}. Mire qué cambió",
+	"signed-earlier":      "{name} firmó un estado anterior ({verdict}). Mire qué cambió desde entonces",
+	"returned":            "devuelto por {name}: {note}. Mire si la cuadrilla respondió",
+	"clock-longer":        "{step} dice {says} s, y entre lo guardado antes y después pasaron {passed} s. Mire cómo se midió el tiempo",
+	"same-digits":         "{a} y {b} tienen las mismas {n} muestras en el mismo orden. Mire si se leyeron las dos",
+	"no-spread":           "{n} lecturas no se mueven entre muestras. Mire las mangueras, las tomas y el promedio del medidor",
+	"fast-walk":           "{screens} pantallas en {minutes} min; solo los pasos con reloj y contestar piden {need} min. Mire cómo se anotó",
+	"rises-with-fans":     "la presión en {zone} subió {rise} Pa con los extractores en marcha. Mire las mangueras y las tomas; también puede ser aire de suministro",
+	"net-far-off.less":    "la neta en {zone} es {net} Pa; CFM50 y caudales dan cerca de {want}. Mire las ventanas, las puertas y si los ventiladores movían aire",
+	"net-far-off.more":    "la neta en {zone} es {net} Pa; CFM50 y caudales dan cerca de {want}. Mire la manejadora de aire, CFM50 y las mangueras",
+	"same-elsewhere":      "las mismas muestras de presión están en la casa {home}. Mire las dos hojas",
+	"unsettled-doubts":    "señales de una lectura dudosa sin resolver: {codes}. Mire qué las resolvería",
+	"desk.unknown-reason": "una razón para la que esta versión no tiene palabras. Léala con una versión más nueva",
+	"not-known":           "no se sabe",
+	"no-note":             "sin nota",
+}
+
+// Desk is the sentence of a reason in the queue. An argument that is not known
+// reads as "not known".
+func Desk(l Lang, code string, args map[string]string) string {
+	desk := enDesk
+	if OnPaper(l) == Spanish {
+		desk = esDesk
+	}
 	key := code
 	switch code {
 	case "integrity":
@@ -73,9 +119,9 @@ func Desk(code string, args map[string]string) string {
 		switch {
 		case v == "" && k == "about" && (strings.HasPrefix(code, "leave") || code == "hold" || code == "refer"):
 		case v == "" && k == "note":
-			v = "no note"
+			v = desk["no-note"]
 		case v == "":
-			v = "not known"
+			v = desk["not-known"]
 		case k == "about" && code != "too-close" && code != "calibration":
 			v = ": " + v
 		}

@@ -3,6 +3,7 @@ package wording
 import (
 	"os"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 )
@@ -30,19 +31,45 @@ func TestDesk(t *testing.T) {
 			list = []map[string]string{nil}
 		}
 		for _, a := range list {
-			s := Desk(c[1], a)
-			if s == desk["desk.unknown-reason"] {
-				t.Errorf("%s %v has no words", c[1], a)
-			}
-			if !regexp.MustCompile(`\b[Ll]ook`).MatchString(s) {
-				t.Errorf("%s does not say what to look at: %s", c[1], s)
+			for l, look := range map[Lang]string{English: `\b[Ll]ook`, Spanish: `\b([Mm]ire|[Mm]írelo|Busque|Búsquelas)\b`} {
+				s := Desk(l, c[1], a)
+				if s == Desk(l, "desk.unknown-reason", nil) {
+					t.Errorf("%s: %s %v has no words", l, c[1], a)
+				}
+				if !regexp.MustCompile(look).MatchString(s) {
+					t.Errorf("%s: %s does not say what to look at: %s", l, c[1], s)
+				}
 			}
 		}
 	}
 	accuses := regexp.MustCompile(`(?i)\b(fake|faked|cheat|fraud|lied|lying|invented|made up|forged|falsif|dishonest|copied|suspicious|tamper|your fault|careless|wrong with the crew)`)
-	for k, s := range desk {
+	for k, s := range enDesk {
 		if accuses.MatchString(s) {
 			t.Errorf("%s accuses: %s", k, s)
+		}
+	}
+	accuses = regexp.MustCompile(`(?i)\b(fals|fraud|trampa|engañ|mentir|mintió|inventad|copiad|sospech|alterad|su culpa|descuid)`)
+	for k, s := range esDesk {
+		if accuses.MatchString(s) {
+			t.Errorf("Spanish %s accuses: %s", k, s)
+		}
+	}
+}
+
+// TestDeskSpanish holds that both languages have the same sentences, filled
+// with the same arguments.
+func TestDeskSpanish(t *testing.T) {
+	braces := func(s string) string {
+		list := regexp.MustCompile(`\{[a-z]+\}`).FindAllString(s, -1)
+		slices.Sort(list)
+		return strings.Join(slices.Compact(list), " ")
+	}
+	if len(esDesk) != len(enDesk) {
+		t.Errorf("%d sentences in Spanish, %d in English", len(esDesk), len(enDesk))
+	}
+	for k, s := range enDesk {
+		if es := esDesk[k]; es == "" || es == s || braces(es) != braces(s) {
+			t.Errorf("%s: %q in Spanish, %q in English", k, es, s)
 		}
 	}
 }
@@ -61,7 +88,7 @@ func TestDeskArguments(t *testing.T) {
 		{"same-elsewhere", nil, "home not known. Look"},
 		{"of-a-later-version", nil, "no words for"},
 	} {
-		if got := Desk(c.code, c.args); !strings.Contains(got, c.want) {
+		if got := Desk(English, c.code, c.args); !strings.Contains(got, c.want) {
 			t.Errorf("%s: %q, want %q in it", c.code, got, c.want)
 		}
 	}
