@@ -126,7 +126,7 @@ belongs in CAZWARD_REGISTER or ~/.pgpass, where other users of the machine do
 not see it.`,
 		RunE: func(c *cobra.Command, _ []string) error { return c.Help() }}
 	c.PersistentFlags().StringVar(&d.where, "register", "", "sqlite:FILE or postgres://...; CAZWARD_REGISTER if not given")
-	c.AddCommand(d.addCmd(), d.queueCmd(), d.openCmd(), d.signCmd(), d.rejudgeCmd(), d.rebuildCmd(), d.trendCmd())
+	c.AddCommand(d.addCmd(), d.queueCmd(), d.openCmd(), d.signCmd(), d.rejudgeCmd(), d.rebuildCmd(), d.trendCmd(), d.serveCmd())
 	return c
 }
 

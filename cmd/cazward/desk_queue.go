@@ -41,7 +41,9 @@ type queuedReason struct {
 	Text string `json:"text"`
 }
 
-func reasonText(r register.Reason) string { return wording.Desk(wording.English, string(r.Code), r.Args) }
+func reasonText(r register.Reason) string {
+	return wording.Desk(wording.English, string(r.Code), r.Args)
+}
 
 func given[T ~string](v T) *T {
 	if v == "" {

@@ -2,16 +2,16 @@ package wording
 
 // English texts of the supervisor's web pages.
 var enPage = map[string]string{
-	"skip":           "To the content",
-	"pages":          "Pages",
-	"queue":          "Queue",
-	"trend":          "Trend",
-	"sign-out":       "Sign out",
-	"sign-in":        "Sign in",
-	"password":       "Password",
-	"holds":          "A result holds for the house and the weather as tested. Local code, the authority having jurisdiction and the makers' instructions come first. cazward certifies nothing.",
-	"judged-by":      "Judged by {what}.",
-	"own-scheme":     "each record's own scheme",
+	"skip":       "To the content",
+	"pages":      "Pages",
+	"queue":      "Queue",
+	"trend":      "Trend",
+	"sign-out":   "Sign out",
+	"sign-in":    "Sign in",
+	"password":   "Password",
+	"holds":      "A result holds for the house and the weather as tested. Local code, the authority having jurisdiction and the makers' instructions come first. cazward certifies nothing.",
+	"judged-by":  "Judged by {what}.",
+	"own-scheme": "each record's own scheme",
 
 	// what is refused
 	"refused":        "Not possible like this",

@@ -2,16 +2,16 @@ package wording
 
 // Spanish texts of the supervisor's web pages.
 var esPage = map[string]string{
-	"skip":           "Al contenido",
-	"pages":          "Páginas",
-	"queue":          "Cola",
-	"trend":          "Tendencia",
-	"sign-out":       "Salir",
-	"sign-in":        "Entrar",
-	"password":       "Contraseña",
-	"holds":          "Un resultado vale para la casa y el tiempo como se probaron. Primero van las normas locales, la autoridad competente y las instrucciones del fabricante. cazward no certifica nada.",
-	"judged-by":      "Juzgado con: {what}.",
-	"own-scheme":     "el esquema propio de cada registro",
+	"skip":       "Al contenido",
+	"pages":      "Páginas",
+	"queue":      "Cola",
+	"trend":      "Tendencia",
+	"sign-out":   "Salir",
+	"sign-in":    "Entrar",
+	"password":   "Contraseña",
+	"holds":      "Un resultado vale para la casa y el tiempo como se probaron. Primero van las normas locales, la autoridad competente y las instrucciones del fabricante. cazward no certifica nada.",
+	"judged-by":  "Juzgado con: {what}.",
+	"own-scheme": "el esquema propio de cada registro",
 
 	"refused":        "Así no se puede",
 	"not-found":      "No hay tal página ni tal registro",

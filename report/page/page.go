@@ -187,11 +187,18 @@ func (f Frame) home(e register.Entry) home {
 	if report.Clean(h.Home) == "" { // a link must have a text
 		h.Home = f.t("no-name")
 	}
-	if e.Decision != procedure.NoDecision {
-		h.Word = wording.SignalWord(f.lang(), e.Decision.SignalWord())
-		h.Headline = wording.Headline(f.lang(), e.Decision, e.Phase, missing(e))
+	d := e.Decision
+	if d != procedure.NoDecision && e.Paper != procedure.NoDecision {
+		d = procedure.MoreProtective(d, e.Paper) // as the queue orders them
 	}
-	switch e.Decision {
+	if e.Paper == procedure.Leave {
+		d = procedure.Leave
+	}
+	if d != procedure.NoDecision {
+		h.Word = wording.SignalWord(f.lang(), d.SignalWord())
+		h.Headline = wording.Headline(f.lang(), d, e.Phase, missing(e))
+	}
+	switch d {
 	case procedure.Leave:
 		h.Class = "d-leave"
 	case procedure.NoDecision, procedure.Hold, procedure.Incomplete:
