@@ -184,14 +184,14 @@ func ParseSigning(v url.Values) (Signing, error) {
 	return s, bad
 }
 
-// field is the text of a field without outer spaces. Control characters are
-// refused: a database may not hold them, and none was typed. Many allows line
-// breaks, which become line feeds.
+// field is the text of a field without outer spaces. What no record takes is
+// refused: control characters and those that turn the direction of writing.
+// Many allows line breaks, which become line feeds.
 func field(name, s string, most int, many bool) (string, error) {
 	if many {
 		s = strings.ReplaceAll(s, "\r\n", "\n")
 	}
-	if !utf8.ValidString(s) || strings.ContainsFunc(s, func(r rune) bool { return unicode.IsControl(r) && !(many && (r == '\n' || r == '\t')) }) {
+	if !utf8.ValidString(s) || strings.ContainsFunc(s, func(r rune) bool { return barred(r) && !(many && (r == '\n' || r == '\t')) }) {
 		return "", &FieldError{name, "text"}
 	}
 	s = strings.TrimSpace(s)
@@ -199,4 +199,8 @@ func field(name, s string, most int, many bool) (string, error) {
 		return s, &FieldError{name, "long"}
 	}
 	return s, nil
+}
+
+func barred(r rune) bool {
+	return unicode.IsControl(r) || r == '\u2028' || r == '\u2029' || r >= '\u202a' && r <= '\u202e' || r >= '\u2066' && r <= '\u2069'
 }

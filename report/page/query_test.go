@@ -26,6 +26,7 @@ func TestParseQuery(t *testing.T) {
 		{"crew=A%00B", Query{}, "crew", "text"},
 		{"crew=A%1b[31m", Query{}, "crew", "text"},
 		{"crew=%ff", Query{}, "crew", "text"},
+		{"crew=%e2%80%ae", Query{}, "crew", "text"},
 		{"home=" + strings.Repeat("x", MaxField+1), Query{}, "home", "long"},
 		{"reason=none", Query{}, "reason", "choice"},
 		{"appliance=../../etc", Query{}, "appliance", "choice"},
