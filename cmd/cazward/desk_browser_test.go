@@ -136,7 +136,7 @@ func (r *reader) text(sel string) string {
 
 func (r *reader) shot(name string) {
 	r.t.Helper()
-	b, err := chromedp.Run(r.ctx, chromedp.FullScreenshot(90))
+	b, err := chromedp.Run(r.ctx, chromedp.FullScreenshot(100))
 	if err == nil {
 		err = os.WriteFile(filepath.Join(r.shots, name+".png"), b, 0o600)
 	}

@@ -22,6 +22,7 @@ import (
 	"html/template"
 	"io"
 	"net/url"
+	"slices"
 	"strings"
 	"time"
 
@@ -252,21 +253,40 @@ func missing(e register.Entry) int {
 }
 
 func (f Frame) reason(r register.Reason) string {
-	args := r.Args
-	if v := f.t("verdict." + args["verdict"]); args["verdict"] != "" && v != "" {
-		args = map[string]string{}
-		for k, x := range r.Args {
-			args[k] = x
+	args := map[string]string{}
+	for k, x := range r.Args {
+		switch {
+		case k == "verdict" && f.t("verdict."+x) != "":
+			x = f.t("verdict." + x)
+		case k == "zone", k == "about" && r.Code != register.CloseToLimit && r.Code != register.Calibration:
+			x = f.local(x)
 		}
-		args["verdict"] = v
+		args[k] = x
 	}
 	s := wording.Desk(f.lang(), string(r.Code), args)
-	if s == "" {
-		return s
+	if word, _, _ := strings.Cut(s, " "); !strings.Contains(word, "/") { // a step is written small
+		first := string([]rune(s)[:1])
+		s = strings.ToUpper(first) + s[len(first):]
 	}
-	first := []rune(s)[:1]
-	return strings.ToUpper(string(first)) + s[len(string(first)):]
+	return strings.TrimRight(s, ".?") + "."
 }
+
+// local gives names that the program gave itself in the language of the page.
+func (f Frame) local(names string) string {
+	list := strings.Split(names, ", ")
+	for i, n := range list {
+		for _, kind := range named {
+			if x := wording.LocalName(f.lang(), kind, n); x != n {
+				list[i] = x
+				break
+			}
+		}
+	}
+	return strings.Join(list, ", ")
+}
+
+// named are the kinds of things that findings name.
+var named = append(texts(procedure.ApplianceKinds), "basement", "utility-room", "closet", "garage", "attic", "crawl-space", "kitchen", "living-space", "other-space")
 
 type option struct {
 	Value, Text string
@@ -371,11 +391,11 @@ func address(path string, q Query) string {
 func Queue(w io.Writer, f Frame, q QueueView) error {
 	f.Title, f.Here = f.t("queue.title"), "queue"
 	v := struct {
-		Frame                          Frame
-		Filter                         filter
-		Count, First, Next, CSV, Empty string
-		Homes                          []home
-	}{Frame: f, Filter: f.filter("/", q.Query, q.Schemes), Count: f.t("queue.count", "n", number(q.Total)), Empty: f.t("queue.empty")}
+		Frame                                  Frame
+		Filter                                 filter
+		Count, OnPage, First, Next, CSV, Empty string
+		Homes                                  []home
+	}{Frame: f, Filter: f.filter("/", q.Query, q.Schemes), Count: f.t("queue.count", "n", number(q.Total)), OnPage: f.t("queue.on-page", "n", number(len(q.Homes))), Empty: f.t("queue.empty")}
 	v.Filter.Checks = append(v.Filter.Checks, check{"signed", f.t("field.signed"), q.Query.Filter.Accepted})
 	if q.Query.Filter.Accepted {
 		v.Filter.Active = append(v.Filter.Active, f.t("field.signed"))
@@ -425,8 +445,8 @@ type otherHome struct {
 }
 
 type signForm struct {
-	Key                                            int64
-	CSRF, Close, Name, Verdict, Note, Error, Field string
+	Key                                                  int64
+	CSRF, Says, Close, Name, Verdict, Note, Error, Field string
 }
 
 // Home writes the page of one home.
@@ -490,9 +510,12 @@ func Home(w io.Writer, f Frame, h HomeView) error {
 		v.Signs = append(v.Signs, l)
 	}
 	if h.CanSign {
-		v.Form = &signForm{Key: e.Key, CSRF: f.CSRF, Close: e.Close, Name: h.Form.Name, Verdict: h.Form.Verdict, Note: h.Form.Note}
+		v.Form = &signForm{Key: e.Key, CSRF: f.CSRF, Says: f.t("sign.says", "name", v.Home.Home, "what", e.Close), Close: e.Close, Name: h.Form.Name, Verdict: h.Form.Verdict, Note: h.Form.Note}
 		if h.Wrong != nil {
-			v.Form.Error, v.Form.Field = f.fieldText(h.Wrong), h.Wrong.Field
+			v.Form.Error = f.fieldText(h.Wrong)
+			if slices.Contains([]string{"name", "verdict", "note"}, h.Wrong.Field) {
+				v.Form.Field = h.Wrong.Field
+			}
 		}
 		if h.Refused != "" {
 			v.Form.Error = f.t(h.Refused)

@@ -52,6 +52,7 @@ type trendRange struct {
 
 type trendTable struct {
 	Title string
+	Side  string // class of the figures
 	Heads []string
 	Rows  []trendLine
 }
@@ -88,22 +89,20 @@ func (f Frame) trend(x TrendView) trendPage {
 	f.Title = f.t("trend.by", "what", f.t("by."+string(by)))
 	v := trendPage{Frame: f, Twice: by == register.ByAppliance, Rows: len(x.Rows) > 0}
 	n := 0
-	outcomes := trendTable{Title: f.t("trend.share"), Heads: []string{f.t("by." + string(by)), f.t("field.phase"), f.t("homes")}}
+	outcomes := trendTable{Title: f.t("trend.share"), Side: "right", Heads: []string{f.t("by." + string(by)), f.t("field.phase"), f.t("homes")}}
 	for _, d := range trendDecisions {
 		outcomes.Heads = append(outcomes.Heads, f.outcome(d))
 	}
-	outcomes.Heads = append(outcomes.Heads, f.t("trend.worst-with"))
+	configs := trendTable{Title: f.t("trend.worst-with"), Heads: []string{f.t("by." + string(by)), f.t("field.phase"), f.t("trend.set-up"), f.t("trend.zones")}}
 	for _, r := range x.Rows {
 		n += r.Homes
 		l := trendLine{Name: f.group(r, by), Phase: f.phase(r.Phase), Cells: []string{strconv.Itoa(r.Homes)}}
 		for _, d := range trendDecisions {
 			l.Cells = append(l.Cells, strconv.Itoa(r.Decisions[counted(d)]))
 		}
-		c := ""
 		if len(r.Configs) > 0 {
-			c = f.t("trend.config", "what", f.config(r.Configs[0].Config), "n", strconv.Itoa(r.Configs[0].Zones), "of", strconv.Itoa(r.Net.N))
+			configs.Rows = append(configs.Rows, trendLine{l.Name, l.Phase, []string{f.config(r.Configs[0].Config), f.t("trend.n-of", "n", strconv.Itoa(r.Configs[0].Zones), "of", strconv.Itoa(r.Net.N))}})
 		}
-		l.Cells = append(l.Cells, c)
 		outcomes.Rows = append(outcomes.Rows, l)
 	}
 	v.Homes = f.t("trend.homes", "n", strconv.Itoa(n))
@@ -126,12 +125,15 @@ func (f Frame) trend(x TrendView) trendPage {
 			continue
 		}
 		v.Ranges = append(v.Ranges, trendRange{f.t(m.key), f.t(m.key + "-says"), chart})
-		t := trendTable{Title: f.t(m.key) + ", " + m.unit, Heads: []string{f.t("by." + string(by)), f.t("field.phase"), f.t("trend.n"), f.t("trend.q1"), f.t("trend.median"), f.t("trend.q3"), f.t("trend.worst")}}
+		t := trendTable{Title: f.t(m.key) + ", " + m.unit, Side: "right", Heads: []string{f.t("by." + string(by)), f.t("field.phase"), f.t("trend.n"), f.t("trend.q1"), f.t("trend.median"), f.t("trend.q3"), f.t("trend.worst")}}
 		for _, r := range x.Rows {
 			s := m.of(r)
 			t.Rows = append(t.Rows, trendLine{f.group(r, by), f.phase(r.Phase), []string{strconv.Itoa(s.N), figure(s.Q1, m.decimals), figure(s.Median, m.decimals), figure(s.Q3, m.decimals), figure(s.Worst, m.decimals)}})
 		}
 		v.Tables = append(v.Tables, t)
+	}
+	if configs.Rows != nil {
+		v.Tables = append(v.Tables, configs)
 	}
 	return v
 }
@@ -185,40 +187,54 @@ func (f Frame) config(c string) string {
 // color; each bar also has its figure.
 var shades = []string{"#1a1a1a", "#4d4d4d", "#7a7a7a", "#a8a8a8", "#d9d9d9", "#ffffff"}
 
-// Drawing, in units of the SVG.
+// Drawing, in units of the SVG. What is measured keeps a little inside the
+// edges, so that no mark covers a name.
 const (
-	chartLeft, chartWidth, chartRow = 300, 560, 26
+	chartWidth, chartRow, chartEdge = 560, 26, 8
+	nameMost                        = 32 // letters of a group
 )
 
 func esc(s string) string { return template.HTMLEscapeString(report.Clean(s)) }
 
-func svg(height int, label, body string) template.HTML {
+func svg(left, height int, title, label, body string) template.HTML {
+	wide := left + chartWidth + 60
 	return template.HTML(fmt.Sprintf(`<div class="d-chart" tabindex="0" role="region" aria-label="%s"><svg role="img" aria-label="%s" viewBox="0 0 %d %d" width="%d" height="%d">%s</svg></div>`,
-		esc(label), esc(label), chartLeft+chartWidth+60, height, chartLeft+chartWidth+60, height, body))
+		esc(title), esc(label), wide, height, wide, height, body))
 }
 
-func (f Frame) rowLabel(r register.TrendRow, by register.GroupBy, y int) string {
-	g := []rune(f.group(r, by))
-	if len(g) > 32 {
-		g = append(g[:31], '…')
+// names are what stands left of the rows, and how much room they take.
+func (f Frame) names(rows []register.TrendRow, by register.GroupBy) (list []string, left int) {
+	most := 0
+	for _, r := range rows {
+		g := []rune(f.group(r, by))
+		if len(g) > nameMost {
+			g = append(g[:nameMost-1], '…')
+		}
+		s := string(g)
+		if short := f.t("trend.short." + string(r.Phase)); short != "" {
+			s += ", " + short
+		}
+		s += " (" + number(r.Homes) + ")"
+		list, most = append(list, s), max(most, len([]rune(s)))
 	}
-	short := f.t("trend.short." + string(r.Phase))
-	if short != "" {
-		short = ", " + short
-	}
-	return fmt.Sprintf(`<text x="%d" y="%d" text-anchor="end">%s%s (%d)</text>`, chartLeft-8, y+16, esc(string(g)), esc(short), r.Homes)
+	return list, 16 + most*7
+}
+
+func rowLabel(name string, left, y int) string {
+	return fmt.Sprintf(`<text x="%d" y="%d" text-anchor="end">%s</text>`, left-8, y+16, esc(name))
 }
 
 func (f Frame) outcomeBars(rows []register.TrendRow, by register.GroupBy) template.HTML {
+	names, left := f.names(rows, by)
 	body := ""
 	for i, d := range trendDecisions { // key
-		x := 40 + i*145
+		x := 4 + i*(left+chartWidth)/len(trendDecisions)
 		body += fmt.Sprintf(`<rect x="%d" y="4" width="12" height="12" fill="%s" stroke="#000"/><text x="%d" y="15">%s</text>`, x, shades[i], x+17, esc(f.outcome(d)))
 	}
 	for i, r := range rows {
 		y := 26 + i*chartRow
-		body += f.rowLabel(r, by, y)
-		at := float64(chartLeft)
+		body += rowLabel(names[i], left, y)
+		at := float64(left)
 		for k, d := range trendDecisions {
 			n := r.Decisions[counted(d)]
 			if n == 0 {
@@ -236,7 +252,7 @@ func (f Frame) outcomeBars(rows []register.TrendRow, by register.GroupBy) templa
 			at += wide
 		}
 	}
-	return svg(30+len(rows)*chartRow, f.t("trend.share")+"; "+f.t("trend.below"), body)
+	return svg(left, 30+len(rows)*chartRow, f.t("trend.share"), f.t("trend.share")+"; "+f.t("trend.below"), body)
 }
 
 func (f Frame) rangeBars(rows []register.TrendRow, by register.GroupBy, title, unit string, of func(register.TrendRow) register.Spread) (template.HTML, bool) {
@@ -264,7 +280,10 @@ func (f Frame) rangeBars(rows []register.TrendRow, by register.GroupBy, title, u
 	if step < 1 {
 		decimals = int(math.Ceil(-math.Log10(step)))
 	}
-	at := func(v float64) float64 { return chartLeft + (v-lo)/(hi-lo)*chartWidth }
+	names, left := f.names(rows, by)
+	at := func(v float64) float64 {
+		return float64(left) + chartEdge + (v-lo)/(hi-lo)*(chartWidth-2*chartEdge)
+	}
 	height := 30 + len(rows)*chartRow
 	body := ""
 	for i := int(math.Ceil(lo / step)); float64(i)*step <= hi; i++ {
@@ -275,17 +294,17 @@ func (f Frame) rangeBars(rows []register.TrendRow, by register.GroupBy, title, u
 		}
 		body += fmt.Sprintf(`<line x1="%.1f" x2="%.1f" y1="20" y2="%d" stroke="%s"/><text x="%.1f" y="14" text-anchor="middle">%s</text>`, at(v), at(v), height, ink, at(v), report.Typeset(reading.Format(v, decimals)))
 	}
-	body += fmt.Sprintf(`<text x="%d" y="14">%s</text>`, chartLeft+chartWidth+30, esc(unit))
+	body += fmt.Sprintf(`<text x="%d" y="14">%s</text>`, left+chartWidth+30, esc(unit))
 	for i, r := range rows {
 		y := 24 + i*chartRow
-		body += f.rowLabel(r, by, y)
+		body += rowLabel(names[i], left, y)
 		s := of(r)
 		if s.N == 0 {
-			body += fmt.Sprintf(`<text x="%d" y="%d">%s</text>`, chartLeft+4, y+15, esc(f.t("trend.not-measured")))
+			body += fmt.Sprintf(`<text x="%d" y="%d">%s</text>`, left+16, y+15, esc(f.t("trend.not-measured")))
 			continue
 		}
 		body += fmt.Sprintf(`<rect x="%.1f" y="%d" width="%.1f" height="14" fill="#bbb" stroke="#000"/><line x1="%.1f" x2="%.1f" y1="%d" y2="%d" stroke="#000" stroke-width="3"/><circle cx="%.1f" cy="%d" r="4" fill="#fff" stroke="#000"/>`,
 			at(*s.Q1), y+4, max(1, at(*s.Q3)-at(*s.Q1)), at(*s.Median), at(*s.Median), y+1, y+21, at(*s.Worst), y+11)
 	}
-	return svg(height+4, title+"; "+f.t("trend.below"), body), true
+	return svg(left, height+4, title, title+"; "+f.t("trend.below"), body), true
 }
