@@ -908,6 +908,82 @@ func TestServeEndsWithCtrlC(t *testing.T) {
 
 var terminate os.Signal = syscall.SIGTERM
 
+// TestServeTLS starts the real program for other computers: TLS alone, and of
+// the newest version.
+func TestServeTLS(t *testing.T) {
+	if testing.Short() {
+		t.Skip("builds the program")
+	}
+	bin, where := program(t), "sqlite:"+filepath.Join(t.TempDir(), "d.db")
+	addInvented(t, where, t.TempDir())
+	cert, key := certificate(t, "desk.example")
+	c := exec.Command(bin, "desk", "serve", "--register", where, "--listen", "0.0.0.0:0", "--cert", cert, "--key", key, "--password-file", hashed(t, "correct horse battery", minBcryptCost), "--lang", "es")
+	out, err := c.StdoutPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := c.Start(); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { c.Process.Kill(); c.Wait() })
+	var at string
+	if _, err := fmt.Fscanln(out, &at); err != nil {
+		t.Fatal(err)
+	}
+	u, err := url.Parse(at)
+	if err != nil || u.Scheme != "https" || u.Hostname() != "desk.example" || u.RawQuery != "" {
+		t.Fatalf("address %q, %v", at, err)
+	}
+	pem, err := os.ReadFile(cert)
+	if err != nil {
+		t.Fatal(err)
+	}
+	roots := x509.NewCertPool()
+	roots.AppendCertsFromPEM(pem)
+	client := func(version uint16) *http.Client {
+		tr := &http.Transport{TLSClientConfig: &tls.Config{RootCAs: roots, MaxVersion: version}, DialContext: func(ctx context.Context, _, _ string) (net.Conn, error) {
+			return (&net.Dialer{}).DialContext(ctx, "tcp", "127.0.0.1:"+u.Port())
+		}}
+		t.Cleanup(tr.CloseIdleConnections)
+		return &http.Client{Transport: tr}
+	}
+	resp, err := client(tls.VersionTLS13).Get(at)
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, _ := io.ReadAll(resp.Body)
+	resp.Body.Close()
+	if resp.StatusCode != 200 || resp.Request.URL.Path != "/login" || !bytes.Contains(b, []byte("Contraseña")) {
+		t.Errorf("%d at %s", resp.StatusCode, resp.Request.URL)
+	}
+	if _, err := client(tls.VersionTLS12).Get(at); err == nil {
+		t.Error("an older TLS is taken")
+	}
+	if resp, err := http.Get("http://127.0.0.1:" + u.Port() + "/"); err == nil {
+		b, _ := io.ReadAll(resp.Body)
+		resp.Body.Close()
+		if resp.StatusCode != 400 || bytes.Contains(b, []byte("cazward")) {
+			t.Errorf("without TLS: %d %s", resp.StatusCode, b)
+		}
+	}
+}
+
+// TestServeWithoutStore: a store that is gone is a page that says so, and what
+// it says of itself goes to the terminal alone.
+func TestServeWithoutStore(t *testing.T) {
+	p := onLoopback(t).enter()
+	p.s.Close()
+	for _, path := range []string{"/", "/trend", "/queue.csv", "/trend.csv", "/home/1"} {
+		resp, body := p.do("GET", path, nil)
+		if resp.StatusCode != 500 || !strings.Contains(body, "Nothing that was kept is lost") || strings.Contains(body, "sql") {
+			t.Errorf("%s: %d\n%s", path, resp.StatusCode, body)
+		}
+	}
+	if !strings.Contains(p.said.String(), "closed") {
+		t.Errorf("the terminal gets %q", p.said)
+	}
+}
+
 // FuzzServe sends any address and form to the handlers: none fails, none
 // answers without its policy, none shows a form's token to who has no session.
 func FuzzServe(f *testing.F) {
