@@ -138,7 +138,7 @@ not see it.`,
 		RunE: func(c *cobra.Command, _ []string) error { return c.Help() }}
 	c.PersistentFlags().StringVar(&d.lang, "lang", "en", "en or es; codes and refusals are English")
 	c.PersistentFlags().StringVar(&d.where, "register", "", "sqlite:FILE or postgres://...; CAZWARD_REGISTER if not given")
-	c.AddCommand(d.addCmd(), d.queueCmd(), d.openCmd(), d.signCmd(), d.rejudgeCmd(), d.rebuildCmd(), d.trendCmd())
+	c.AddCommand(d.addCmd(), d.queueCmd(), d.openCmd(), d.signCmd(), d.rejudgeCmd(), d.rebuildCmd(), d.trendCmd(), d.serveCmd())
 	return c
 }
 

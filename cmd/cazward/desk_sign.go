@@ -24,6 +24,7 @@ const signatureSpace = "cazward-close"
 
 type signOptions struct {
 	name, verdict, note, key string
+	close                    string // closing hash that was read, "" for that in force
 }
 
 func (d *desk) signCmd() *cobra.Command {
@@ -54,54 +55,84 @@ func (d *desk) signCmd() *cobra.Command {
 	return c
 }
 
+// signedOff is what became of a sign-off: of which home, on which closing, and
+// where its file lies with what the file is to hold.
+type signedOff struct {
+	home, close, path string
+	bytes             []byte
+	already           bool // it was there
+}
+
+// errOtherClosing is the error of a sign-off that names another closing than
+// the record has.
+var errOtherClosing = refused("read it again, then sign", "not signed: the record was closed again or reopened meanwhile")
+
 // sign appends a sign-off to the record that is kept, then to its file where
 // that is at hand. Given again after it was cut short, it finishes.
 func (d *desk) sign(s register.Store, id string, o signOptions) error {
+	r, err := d.signOff(s, o, func() (register.Entry, error) { return d.find(s, id) })
+	if err != nil {
+		return err
+	}
+	if r.already {
+		fmt.Fprintf(d.e.out, "signed already: %s by %s\n", o.verdict, reports.Clean(o.name))
+	} else {
+		fmt.Fprintf(d.e.out, "signed: %s, %s, closing hash %s\n", reports.Clean(r.home), o.verdict, r.close)
+	}
+	d.deliverSigned(r.path, r.bytes)
+	return nil
+}
+
+// signOff appends a sign-off to the record that find names.
+func (d *desk) signOff(s register.Store, o signOptions, find func() (register.Entry, error)) (signedOff, error) {
+	var no signedOff
 	for try := 0; ; try++ {
-		e, err := d.find(s, id)
+		e, err := find()
 		if err != nil {
-			return err
+			return no, err
 		}
 		r, err := s.Kept(d.e.ctx, e.Key)
 		if err != nil {
-			return d.wrong(err)
+			return no, d.wrong(err)
 		}
 		rec, err := journal.Parse(r.Bytes)
 		if err != nil {
-			return err
+			return no, err
 		}
 		switch {
 		case r.Fault != "":
-			return &failure{code: exitIntegrity, text: fmt.Sprintf("not signed: %s", reports.Clean(r.Fault)), hint: "add the record again when its file is whole"}
+			return no, &failure{code: exitIntegrity, text: fmt.Sprintf("not signed: %s", reports.Clean(r.Fault)), hint: "add the record again when its file is whole"}
 		case len(rec.Torn) > 0:
-			return &failure{code: exitIntegrity, text: "not signed: the last line of the record was cut short", hint: "the crew goes on with it, then: cazward desk add"}
+			return no, &failure{code: exitIntegrity, text: "not signed: the last line of the record was cut short", hint: "the crew goes on with it, then: cazward desk add"}
+		case o.close != "" && (!rec.Closed || o.close != rec.CloseHash):
+			return no, errOtherClosing
 		case !rec.Closed:
-			return refused("the crew closes it, then: cazward desk add", "not signed: the record is not closed, and a sign-off names a closing")
+			return no, refused("the crew closes it, then: cazward desk add", "not signed: the record is not closed, and a sign-off names a closing")
 		}
+		done := signedOff{home: e.Home, close: rec.CloseHash, path: r.Path, bytes: r.Bytes}
 		if again(rec, o) {
-			fmt.Fprintf(d.e.out, "signed already: %s by %s\n", o.verdict, reports.Clean(o.name))
-			d.deliverSigned(r.Path, r.Bytes)
-			return nil
+			done.already = true
+			return done, nil
 		}
 		data := &procedure.Sign{Close: rec.CloseHash, Verdict: o.verdict, Name: o.name, Note: o.note}
 		if o.key != "" {
 			if data.Signature, err = makeSignature(d.e.ctx, o.key, rec.CloseHash); err != nil {
-				return err
+				return no, err
 			}
 			if d.signers != "" {
 				if err := checkSignature(d.e.ctx, d.signers, rec.CloseHash, o.name, data.Signature); err != nil {
-					return refused("name a key that the file allows this name", "not signed: %v", err)
+					return no, refused("name a key that the file allows this name", "not signed: %v", err)
 				}
 			}
 		}
 		now := d.e.now()
 		_, line, err := rec.Extend(procedure.Event{Kind: procedure.KindSign, Observed: now, Written: now, Who: o.name, Src: procedure.FromWalk, Data: data})
 		if err != nil {
-			return err
+			return no, err
 		}
 		it, err := d.item("", append(slices.Clip(r.Bytes), line...), r.Label, r.Fault)
 		if err != nil {
-			return err
+			return no, err
 		}
 		it.Grows = e.Key
 		if data.Signature != "" && d.signers != "" {
@@ -111,12 +142,8 @@ func (d *desk) sign(s register.Store, id string, o signOptions) error {
 		if errors.Is(err, register.ErrChanged) && try < 5 {
 			continue // somebody added or signed it meanwhile: look again
 		}
-		if err != nil {
-			return d.wrong(err)
-		}
-		fmt.Fprintf(d.e.out, "signed: %s, %s, closing hash %s\n", reports.Clean(e.Home), o.verdict, rec.CloseHash)
-		d.deliverSigned(r.Path, it.Record.Bytes)
-		return nil
+		done.bytes = it.Record.Bytes
+		return done, d.wrong(err)
 	}
 }
 

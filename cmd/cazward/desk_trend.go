@@ -16,6 +16,7 @@ import (
 	"cazward/procedure/register"
 	"cazward/procedure/wording"
 	reports "cazward/report"
+	"cazward/report/page"
 )
 
 func (d *desk) trendCmd() *cobra.Command {
@@ -38,35 +39,24 @@ func (d *desk) trendCmd() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			f.Accepted = true
 			s, err := d.open(false)
 			if err != nil {
 				return err
 			}
 			defer s.Close()
-			t := register.NewTrend(g)
-			var key int64
-			for {
-				page, err := s.Page(d.e.ctx, f, key, pageSize)
-				if err != nil {
-					return d.wrong(err)
-				}
-				for _, e := range page {
-					t.Add(e)
-				}
-				if len(page) < pageSize {
-					break
-				}
-				key = page[len(page)-1].Key
+			rows, err := d.trend(s, f, g)
+			if err != nil {
+				return err
 			}
-			rows := t.Rows()
 			switch {
 			case asJSON:
 				return writeJSON(d.e.out, rows)
 			case asCSV:
 				return trendCSV(d.e.out, rows)
 			case out != "":
-				write := func(w io.Writer) error { return trendHTML(w, by, d.by.String(), rows) }
+				write := func(w io.Writer) error {
+					return page.TrendFile(w, page.Frame{Force: d.by.force}, page.TrendView{Query: page.Query{By: g}, Rows: rows})
+				}
 				if strings.ToLower(filepath.Ext(out)) == ".csv" {
 					write = func(w io.Writer) error { return trendCSV(w, rows) }
 				}
@@ -84,6 +74,33 @@ func (d *desk) trendCmd() *cobra.Command {
 	c.Flags().BoolVar(&asJSON, "json", false, "as JSON")
 	q.flags(c)
 	return c
+}
+
+// trend gathers what a filter shows, accepted homes too.
+func (d *desk) trend(s register.Store, f register.Filter, by register.GroupBy) ([]register.TrendRow, error) {
+	f.Accepted = true
+	t := register.NewTrend(by)
+	var key int64
+	for {
+		list, err := s.Page(d.e.ctx, f, key, pageSize)
+		if err != nil {
+			return nil, d.wrong(err)
+		}
+		for _, e := range list {
+			t.Add(e)
+		}
+		if len(list) < pageSize {
+			return t.Rows(), nil
+		}
+		key = list[len(list)-1].Key
+	}
+}
+
+func groupName(r register.TrendRow) string {
+	if g := reports.Clean(r.Group); g != "" {
+		return g
+	}
+	return "not known"
 }
 
 var trendDecisions = append(slices.Clone(procedure.Decisions), procedure.NoDecision)

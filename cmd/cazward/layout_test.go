@@ -40,6 +40,7 @@ var mayImport = map[string][]string{
 	"report/html":                   {"report", "report/chart", "procedure", "procedure/reading", "procedure/wording"},
 	"report/notice":                 {"report", "procedure", "procedure/reading", "procedure/wording"},
 	"report/notice/pdf":             {"report", "report/notice", "report/paper", "procedure", "procedure/wording"},
+	"report/page":                   {"report", "report/html", "procedure", "procedure/journal", "procedure/reading", "procedure/register", "procedure/wording"},
 	"report/paper":                  {"report"},
 	"report/sheet":                  {"report", "procedure", "procedure/reading", "procedure/wording"},
 	"report/sheet/pdf":              {"report", "report/paper", "report/sheet", "procedure", "procedure/wording"},

@@ -1112,7 +1112,7 @@ func (g *gen) worstBefore(z procedure.Zone) (procedure.Setup, bool) {
 		switch {
 		case len(p) < 3 || p[1] != z.ID:
 		case p[0] == "doors", p[0] == "redoors", p[0] == "cazdoors", p[0] == "firedoors", p[0] == "reading" && p[2] != "worst",
-			p[0] == "setup" && p[2] != "worst" && searched(k):
+			p[0] == "setup" && p[2] != "worst" && g.searched(k):
 			return procedure.Setup{}, false
 		}
 	}
@@ -1142,8 +1142,8 @@ func (g *gen) worstBefore(z procedure.Zone) (procedure.Setup, bool) {
 }
 
 // searched reports whether a set-up is one of the search for the worst case.
-func searched(key string) bool {
-	_, stages := zonePart(key)
+func (g *gen) searched(key string) bool {
+	_, stages := zonePart(g, key)
 	return partOf(key) == partZones && slices.Equal(stages, searchStages)
 }
 

@@ -21,9 +21,9 @@ import (
 	"cazward/report/chart"
 )
 
-// style is black on white, so that nothing hangs on a color and prints are
+// Style is black on white, so that nothing hangs on a color and prints are
 // what the screen shows.
-const style = `
+const Style = `
 body{font:1rem/1.45 system-ui,sans-serif;color:#000;background:#fff;max-width:64rem;margin:0 auto;padding:0 1rem 3rem;overflow-wrap:anywhere}
 a{color:#000}a:focus,div:focus,summary:focus{outline:3px solid #000;outline-offset:2px}
 .skip{position:absolute;left:-99rem}.skip:focus{position:static}
@@ -46,6 +46,16 @@ footer{margin-top:3rem;border-top:2px solid #000;font-size:.9rem}
 func Write(w io.Writer, r report.Report) error {
 	p := &page{r: r}
 	p.document()
+	_, err := io.WriteString(w, p.b.String())
+	return err
+}
+
+// Body writes what stands between header and footer of [Write]: the decision,
+// the contents and all sections, for a page that has its own heading of level
+// 1 and the rules of [Style].
+func Body(w io.Writer, r report.Report) error {
+	p := &page{r: r}
+	p.body()
 	_, err := io.WriteString(w, p.b.String())
 	return err
 }
@@ -97,7 +107,7 @@ func (p *page) document() {
 	p.b.WriteString(`<meta name="viewport" content="width=device-width,initial-scale=1">` + "\n")
 	p.b.WriteString(`<meta name="referrer" content="no-referrer">` + "\n")
 	p.el("title", r.Decision.Word+": "+r.Title)
-	p.b.WriteString("<style>" + style + "</style>\n</head>\n<body>\n")
+	p.b.WriteString("<style>" + Style + "</style>\n</head>\n<body>\n")
 	p.el("a", r.Label("to-decision"), "class", "skip", "href", "#decision")
 	p.open("header")
 	p.b.WriteString("\n")
@@ -108,11 +118,7 @@ func (p *page) document() {
 	p.end("header")
 	p.open("main")
 	p.b.WriteString("\n")
-	p.decision()
-	p.contents()
-	for _, s := range r.Sections {
-		p.section(s)
-	}
+	p.body()
 	p.end("main")
 	p.open("footer")
 	p.b.WriteString("\n")
@@ -124,6 +130,14 @@ func (p *page) document() {
 	p.el("p", strings.TrimSpace("cazward "+r.Program))
 	p.end("footer")
 	p.b.WriteString("</body>\n</html>\n")
+}
+
+func (p *page) body() {
+	p.decision()
+	p.contents()
+	for _, s := range p.r.Sections {
+		p.section(s)
+	}
 }
 
 func (p *page) contents() {

@@ -299,6 +299,20 @@ func TestEscaped(t *testing.T) {
 	}
 }
 
+// TestBody holds that what another page shows of a report is what the report's
+// own page shows.
+func TestBody(t *testing.T) {
+	for _, c := range reporttest.All() {
+		var b bytes.Buffer
+		if err := html.Body(&b, report.Build(c.In)); err != nil {
+			t.Fatal(err)
+		}
+		if _, after, _ := strings.Cut(write(t, c.In), "<main>\n"); b.Len() == 0 || !strings.HasPrefix(after, b.String()+"</main>") {
+			t.Errorf("%s: the body is not that of the page", c.Name)
+		}
+	}
+}
+
 type full struct{}
 
 func (full) Write([]byte) (int, error) { return 0, errors.New("disk full") }
