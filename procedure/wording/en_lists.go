@@ -50,7 +50,7 @@ var enItems = map[string]string{
 	"fan":        "{name} ON",
 	"door-shut":  "{name} door SHUT",
 	"door-open":  "{name} door OPEN",
-	"air-on":     "{name} ON, blower really runs",
+	"air-on":     "{name} ON, blower runs",
 	"air-off":    "{name} OFF",
 	"caz-open":   "CAZ door OPEN ({name})",
 	"caz-closed": "CAZ door SHUT ({name})",
