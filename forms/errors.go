@@ -324,6 +324,7 @@ var english = map[string]string{
 	"screen/ambient-unread-burning": "AMBIENT CO NOT READ YET: READ IT",
 	"screen/ambient-old":            "AMBIENT CO {min} MIN OLD: READ IT",
 	"screen/house-now":              "HOUSE NOW",
+	"screen/still":                  "MAY STILL BE",
 	"screen/set-to":                 "SET TO",
 	"screen/held":                   "HELD AT WORST CASE",
 	"screen/set-up":                 "{on} devices ON, {shut} doors SHUT (/w list)",

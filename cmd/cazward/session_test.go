@@ -79,7 +79,7 @@ func (f *failing) Append(evs ...procedure.Event) ([]procedure.Event, error) {
 }
 
 // demoSession begins the demonstration house in a folder of its own.
-func demoSession(t *testing.T, p *script.Script) *session {
+func demoSession(t *testing.T, p forms.Prompter) *session {
 	t.Helper()
 	t.Chdir(t.TempDir())
 	at := time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
@@ -394,6 +394,119 @@ func TestOutBeforeTheRecord(t *testing.T) {
 		}
 		if names, _ := filepath.Glob("*"); len(names) > 0 {
 			t.Errorf("%v: left %v", answers, names)
+		}
+	}
+}
+
+// hand is a prompter whose replies a test makes itself, the clock's among them.
+type hand struct {
+	*script.Script
+	reply func(forms.View) forms.Reply
+}
+
+func (h *hand) Ask(v forms.View) (forms.Reply, error) {
+	h.Prompts++
+	h.Views = append(h.Views, v)
+	if h.Prompts > 400 {
+		return forms.Reply{}, fmt.Errorf("no end of it at %s", v.Step.ID)
+	}
+	r := h.reply(v)
+	if r.Control == 0 && r.Timer == nil && r.Text == "" {
+		return r, fmt.Errorf("no reply to %s: %w", v.Step.ID, io.EOF)
+	}
+	return r, nil
+}
+
+// typed is a reply as plain mode reads it.
+func typed(text string) forms.Reply {
+	r, _, _ := forms.ParseControl(text)
+	return r
+}
+
+// TestControlsWhileBurning: shut down, back and fix, while the clock of a
+// burner runs and while one burns without it. The list of what must be off
+// comes first and says what burns; who goes back from it, or says that it is
+// not off, is where he was, with the clock still running. Once it is off,
+// nothing that was kept is lost, what was timed is timed again, and who comes
+// back is told what may still burn.
+func TestControlsWhileBurning(t *testing.T) {
+	const spill, draft = "spill/water-heater-1", "draft/water-heater-1"
+	for _, at := range []string{spill, draft} {
+		for _, key := range []string{"/x", "/b", "/f"} {
+			var s *session
+			var stage, before, asked int
+			var answers []string
+			burns := func(v forms.View) {
+				t.Helper()
+				if house := strings.Join(v.House, "; "); !v.Step.Burning || !v.Where.BurnersOn || !strings.Contains(house, "water heater burner ON") || !strings.Contains(house, "bath fan, range hood, dryer ON") {
+					t.Errorf("%s at %s: %s does not say what burns and runs: %q", key, at, v.Step.ID, house)
+				}
+			}
+			h := &hand{Script: &script.Script{}}
+			h.reply = func(v forms.View) forms.Reply {
+				switch {
+				case v.Step.ID == spill && at == spill && v.Clock.Lit.IsZero() && stage == 0:
+					return forms.Reply{Timer: &procedure.Timer{Act: "start", Wall: s.e.now(), Mono: s.e.mono()}}
+				case v.Step.ID == at && stage < 3:
+					burns(v)
+					if at == spill && v.Clock.Lit.IsZero() {
+						t.Errorf("%s: the clock stopped", key)
+					}
+					if stage > 0 && s.st.Last() != before {
+						t.Errorf("%s at %s, not shut down: %d entries, there were %d", key, at, s.st.Last(), before)
+					}
+					if stage == 2 && !strings.Contains(v.Message, "off") {
+						t.Errorf("%s at %s: nothing says that it must be off first: %q", key, at, v.Message)
+					}
+					stage, before, answers = stage+1, s.st.Last(), nil
+					for _, k := range s.st.Answers() {
+						if s.st.Has(k) {
+							answers = append(answers, k)
+						}
+					}
+					return typed(key)
+				case v.Step.Ask == "shutdown":
+					burns(v)
+					if len(v.Words.Cautions) == 0 || !strings.Contains(v.Words.Cautions[0].Text, "running burner") {
+						t.Errorf("%s at %s: cautions %v", key, at, v.Words.Cautions)
+					}
+					return typed([]string{"", "/b", "1", "ok"}[stage])
+				case v.Step.Ask == "hazard.kind" || v.Step.Ask == "fix.reason" || v.Step.Ask == "fix.pick":
+					if want := map[string]string{"/x": "hazard.kind", "/b": "fix.reason", "/f": "fix.pick"}[key]; v.Step.Ask != want || stage != 3 {
+						t.Errorf("%s at %s: %s in stage %d", key, at, v.Step.Ask, stage)
+					}
+					stage = 4
+					return typed("/b")
+				case v.Step.Ask == "ambient.resume":
+					if stage != 4 || !v.Still || !strings.Contains(strings.Join(v.House, "; "), "water heater burner ON; bath fan, range hood, dryer ON") {
+						t.Errorf("%s at %s: who comes back is told %v, %q", key, at, v.Still, v.House)
+					}
+				case v.Step.ID == spill && stage == 4:
+					asked++
+					if !v.Clock.Lit.IsZero() {
+						t.Errorf("%s: a clock of before runs", key)
+					}
+				}
+				return typed(house(v))
+			}
+			s = demoSession(t, h)
+			clock := s.st.LastAt()
+			s.e.now = func() time.Time { clock = clock.Add(time.Second); return clock }
+			s.e.mono = func() int64 { return clock.UnixMilli() }
+			if err := s.run(); err != nil {
+				t.Fatalf("%s at %s: %v", key, at, err)
+			}
+			if len(answers) < 20 {
+				t.Errorf("%s at %s: only %d answers before it", key, at, len(answers))
+			}
+			for _, k := range answers {
+				if !s.st.Has(k) {
+					t.Errorf("%s at %s: %s is lost", key, at, k)
+				}
+			}
+			if want := map[string]int{spill: 1, draft: 0}[at]; stage != 4 || asked != want {
+				t.Errorf("%s at %s: ended in stage %d, timed again %d times, want %d", key, at, stage, asked, want)
+			}
 		}
 	}
 }

@@ -34,6 +34,12 @@ func (s *session) view(step procedure.Step) forms.View {
 		step.Setup = s.asRun(step, &v)
 	}
 	v.House = s.house(step)
+	if (s.came || step.Ask == "ambient.resume") && step.Form != procedure.FormSetup {
+		if setup, lit := s.st.StillChanged(); setup != nil || len(lit) > 0 {
+			v.House, v.Still, v.Held = wording.StillChanged(s.lang, setup, lit, s.name), true, false
+			v.Where.BurnersOn = v.Where.BurnersOn || len(lit) > 0
+		}
+	}
 	if s.drill != nil && s.drill.play != nil {
 		s.drill.look(s, step, &v)
 	} else if s.st.Header().Practice != nil {

@@ -269,11 +269,14 @@ func (f frame) walk(c *canvas, a arrangement) (picture, bool) {
 	}
 	last := r.rule2 - 1
 	houseRows := r.houseEnd - r.house + 1
+	if f.v.Still { // who comes back sees all of it
+		houseRows = stillRows
+	}
 	if a.room >= tight {
 		r.rule, r.caution = 0, r.rule
 		last++
 	}
-	if a.room >= brief {
+	if a.room >= brief && !f.v.Still {
 		houseRows = 1
 	}
 	f.where(c)
@@ -349,6 +352,9 @@ func (f frame) walk(c *canvas, a arrangement) (picture, bool) {
 	}
 	return pic, true
 }
+
+// stillRows are the most for what may still be as the test made it.
+const stillRows = 5
 
 // messageRows are kept for what was said of the answer before, on the pages of
 // a list that the box does not follow.
@@ -576,6 +582,8 @@ func (f frame) house(n, most int) (lines []string, fits bool) {
 func (f frame) houseHead() string {
 	head := say("house-now")
 	switch {
+	case f.v.Still:
+		head = say("still")
 	case f.v.Held:
 		head = say("held")
 	case f.v.Step.Form == procedure.FormSetup:

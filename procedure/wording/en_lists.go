@@ -76,6 +76,7 @@ var enItems = map[string]string{
 	"top_inducer":  "a draft inducer sits on the chimney top",
 	"other-home":   "something in another dwelling",
 	// before stopping
+	"burners-out":        "every burner OFF, none can light by itself",
 	"doors-windows-open": "windows and doors OPEN",
 	// put back
 	"burners-lit":        "every burner or pilot lit as its maker says",

@@ -75,6 +75,7 @@ var esItems = map[string]string{
 	"top_inducer":  "hay un inductor de tiro sobre la chimenea",
 	"other-home":   "algo de otra vivienda",
 	// before stopping
+	"burners-out":        "todo quemador APAGADO; ninguno enciende solo",
 	"doors-windows-open": "ventanas y puertas ABIERTAS",
 	// put back
 	"burners-lit":        "cada quemador o piloto, como pide el fabricante",
@@ -259,6 +260,6 @@ var esCautions = map[string]Caution{
 	"co-sample":           {"CAUTION", "El gas quema. Tome la muestra antes de que se mezcle: bajo la campana, cada celda, vale la más alta. Cero solo afuera."},
 	"put-back":            {"WARNING", "Un piloto apagado o un conducto abierto daña a la gente hoy. Encienda cada piloto como pide el fabricante. Vea cada línea."},
 	"after-leave":         {"WARNING", "Nadie entra hasta que lo digan los bomberos o la compañía de gas. Entre con el monitor de CO encendido."},
-	"house-still-changed": {"WARNING", "La casa quizá sigue como la dejó la prueba: extractores, puertas, quemadores. Lea primero el CO ambiente. Los conductos se enfriaron."},
+	"house-still-changed": {"WARNING", "La casa quizá sigue como la dejó la prueba: extractores, puertas, quemadores. Lea primero el CO ambiente. Lo que se cronometraba no vale."},
 	"shutdown":            {"WARNING", "No se aleje de un quemador encendido en el peor caso. Apague primero todo esto, luego pare. Alarma, olor, malestar: /! y AFUERA YA."},
 }
