@@ -510,3 +510,44 @@ func TestControlsWhileBurning(t *testing.T) {
 		}
 	}
 }
+
+// TestRulerShowsWhatIsJudged: the net of the ruler, its give-or-take and the
+// side of its nearest limit are those of the judgement, with off/on pairs and
+// with a reading before light-off that is lower than worst case.
+func TestRulerShowsWhatIsJudged(t *testing.T) {
+	for name, answers := range map[string]map[string][]string{
+		"too close":        {},
+		"settled by pairs": {"settle/basement-1": {"1"}},
+		"held is lower":    {"held/furnace-1": {"-4.4 -4.5 -4.4 -4.5 -4.4"}},
+	} {
+		p := &script.Script{Answers: answers}
+		s := demoSession(t, p)
+		seen, pairs := map[string]bool{}, 0
+		p.Func = func(v forms.View) string {
+			if r := v.Ruler; r != nil {
+				for _, f := range s.judge().Findings {
+					if f.Rule != "depressurization" || f.Subject != "basement-1" || len(r.Marks) == 0 {
+						continue
+					}
+					side := map[procedure.Verdict]procedure.Side{procedure.Pass: procedure.SideInside, procedure.TooClose: procedure.SideTooClose, procedure.Fail: procedure.SideBeyond}[f.Verdict]
+					if seen[string(f.Verdict)] = true; r.Net != *f.Value || r.U != *f.Uncertainty || r.Marks[0].Side != side {
+						t.Errorf("%s, %s: net %v give or take %v, side %v; judged %v, %v, %s", name, v.Step.ID, r.Net, r.U, r.Marks[0].Side, *f.Value, *f.Uncertainty, f.Verdict)
+					}
+					if w := s.judge().WorstCase; len(w) == 1 {
+						pairs = max(pairs, w[0].Pairs)
+					}
+				}
+			}
+			return house(v)
+		}
+		if err := s.run(); err != nil {
+			t.Fatalf("%s: %v", name, err)
+		}
+		if want := map[string]int{"settled by pairs": 3}[name]; pairs < want || want == 0 && pairs > 0 || !seen["too-close"] {
+			t.Errorf("%s: %d pairs, verdicts %v", name, pairs, seen)
+		}
+		if name == "held is lower" && !seen["fail"] {
+			t.Errorf("%s: verdicts %v", name, seen)
+		}
+	}
+}

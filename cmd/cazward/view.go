@@ -214,11 +214,15 @@ func (s *session) net(step procedure.Step, v *forms.View) {
 		v.NetNote = wording.NoNet(s.lang, s.st.Has("baseline/"+zone))
 		return
 	}
-	// What is judged is shown: off/on pairs, once taken, stand in its place.
-	for _, w := range s.judge().WorstCase {
-		if w.Zone == zone && w.Net != nil && w.Uncertainty != nil {
-			net, u = *w.Net, *w.Uncertainty
+	// What is judged is shown: off/on pairs, once taken, stand in its place, and
+	// so does a reading before light-off that was lower.
+	judged := map[string]procedure.Side{}
+	for _, f := range s.judge().Findings {
+		if f.Rule != "depressurization" || f.Subject != zone || f.Value == nil || f.Uncertainty == nil {
+			continue
 		}
+		net, u = *f.Value, *f.Uncertainty
+		judged[f.Row] = map[procedure.Verdict]procedure.Side{procedure.Pass: procedure.SideInside, procedure.TooClose: procedure.SideTooClose, procedure.Fail: procedure.SideBeyond}[f.Verdict]
 	}
 	r := forms.Ruler{Net: net, U: u}
 	seen := map[string]bool{}
@@ -247,7 +251,11 @@ func (s *session) net(step procedure.Step, v *forms.View) {
 			r.More++
 			continue
 		}
-		r.Marks = append(r.Marks, forms.Mark{Letter: letter, At: l.Bound.Value, Text: text, Side: l.Bound.Side(net, u)})
+		side, ok := judged[l.ID]
+		if !ok {
+			side = l.Bound.Side(net, u)
+		}
+		r.Marks = append(r.Marks, forms.Mark{Letter: letter, At: l.Bound.Value, Text: text, Side: side})
 		letter++
 	}
 	if len(r.Marks) == 0 {
