@@ -516,6 +516,15 @@ func TestDecisionShowsEveryDo(t *testing.T) {
 		if b.opened {
 			t.Fatalf("%v: open at once\n%s", size, b.screen())
 		}
+		for pages := 0; !b.opened; pages++ { // each with what it is about
+			b.must("DO NOT AIR-SEAL")
+			if b.keys("\r"); pages > 30 {
+				t.Fatalf("%v: no end of pages", size)
+			}
+		}
+		b.must("DO NOT AIR-SEAL")
+		b.ask(forms.View{Step: procedure.Step{ID: "other"}})
+		b.ask(v)
 		all := b.walkPages()
 		for i := range 14 {
 			if !strings.Contains(all, fmt.Sprintf("Deed%02d", i)) {

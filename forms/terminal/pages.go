@@ -434,18 +434,22 @@ func (f frame) small() picture {
 		return picture{c.row, 1, 0}
 	}
 	body, ask, tail := f.smallParts(w)
-	room := max(1, h-2-len(clock)-len(ask)-len(tail))
+	title := []string{" " + strings.ToUpper(f.v.Words.Title)}
+	if f.v.Where.Of > 0 {
+		title[0] += " " + say("stage-short", "n", number(f.v.Where.Stage), "of", number(f.v.Where.Of))
+	}
+	if l := f.v.Lines; len(l) > 0 && l[0].Role == "head" { // signal word and headline stand on every page
+		if title = headline(l[0].Text, w); h < 14 {
+			title = title[1 : len(title)-1] // no rows for its frame
+		}
+	}
+	room := max(1, h-1-len(title)-len(clock)-len(ask)-len(tail))
 	pages := chunk(body, room)
 	at := min(f.page, len(pages)-1)
 	if f.opened {
 		at = len(pages) - 1
 	}
-	title := " " + strings.ToUpper(f.v.Words.Title)
-	if f.v.Where.Of > 0 {
-		title += " " + say("stage-short", "n", number(f.v.Where.Stage), "of", number(f.v.Where.Of))
-	}
-	c.put(1, title)
-	row := c.putAll(2, pages[at])
+	row := c.putAll(c.putAll(1, title), pages[at])
 	if at < len(pages)-1 {
 		c.put(row, say("more-page", "n", number(at+1), "of", number(len(pages))))
 		return picture{c.row, len(pages), 0}
@@ -474,7 +478,11 @@ func (f frame) smallPages(w, h int) int {
 
 func (f frame) smallParts(w int) (body, ask, tail []string) {
 	if len(f.v.Lines) > 0 {
-		body = flat(f.blocks(w))
+		for _, b := range f.blocks(w) {
+			if b.role != "head" { // it stands above
+				body = append(body, b.lines...)
+			}
+		}
 	} else {
 		for _, k := range f.v.Words.Cautions {
 			body = append(body, cautionLines(k, w)...)
