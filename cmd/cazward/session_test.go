@@ -551,3 +551,26 @@ func TestRulerShowsWhatIsJudged(t *testing.T) {
 		}
 	}
 }
+
+// TestDraftAskedOnce: a draft with a lost point is asked about once, stays in
+// the box, and counts when it is given again.
+func TestDraftAskedOnce(t *testing.T) {
+	const draft = "draft/water-heater-1"
+	p := &script.Script{Answers: map[string][]string{draft: {"-35", "-35"}}, Func: house}
+	s := demoSession(t, p)
+	if err := s.run(); err != nil {
+		t.Fatal(err)
+	}
+	var asked []forms.View
+	for _, v := range p.Views {
+		if v.Step.ID == draft {
+			asked = append(asked, v)
+		}
+	}
+	if len(asked) != 2 || asked[1].Text != "-35" || !strings.Contains(asked[1].Message, "-3.5? If it is right, type -35 again.") {
+		t.Fatalf("asked %d times: %+v", len(asked), asked)
+	}
+	if d, _, ok := s.st.Fact(draft); !ok || *d.(*procedure.Answer).Pressure.Value != -35 {
+		t.Errorf("kept as %+v, %v", d, ok)
+	}
+}
