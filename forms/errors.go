@@ -191,6 +191,7 @@ var english = map[string]string{
 	"msg/back-none":   "HOUSE PUT BACK: nothing was changed, or not done",
 	"msg/tested":      "NOT TESTED none",
 	"msg/not-tested":  "NOT TESTED {what}",
+	"msg/from-to":     "{from} to {to}",
 	"msg/today":       "{at} today",
 	"msg/stopped-at":  "{home}, stopped {at}",
 	"fault/enter":     "press Enter",

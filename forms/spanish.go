@@ -138,6 +138,7 @@ var spanish = map[string]string{
 	"msg/back-none":   "CASA RESTABLECIDA: nada se cambió, o no se hizo",
 	"msg/tested":      "NO PROBADO nada",
 	"msg/not-tested":  "NO PROBADO {what}",
+	"msg/from-to":     "{from} a {to}",
 	"msg/today":       "{at} hoy",
 	"msg/stopped-at":  "{home}, parado {at}",
 	"fault/enter":     "pulse Enter",

@@ -309,7 +309,7 @@ func (s *session) kept(step procedure.Step, evs ...procedure.Event) {
 	}
 	n := fmt.Sprint(s.st.Last())
 	if len(evs) > 1 {
-		n = fmt.Sprintf("%d to %d", s.st.Last()-len(evs)+1, s.st.Last())
+		n = words("msg/from-to", "from", fmt.Sprint(s.st.Last()-len(evs)+1), "to", n)
 	}
 	text := wording.KeptAll(s.lang, step, data)
 	if keys := step.Keys(); len(evs) == 1 && len(keys) > 1 { // one line of several: which

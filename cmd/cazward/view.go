@@ -44,7 +44,7 @@ func (s *session) view(step procedure.Step) forms.View {
 		s.drill.look(s, step, &v)
 	} else if s.st.Header().Practice != nil {
 		if shows, typed := practice.Demo(step); typed != "" {
-			v.Shows = shows
+			v.Shows = wording.Shown(s.lang, shows)
 		}
 	}
 	for _, c := range step.Offer { // what would be confirmed stands on the screen

@@ -305,6 +305,7 @@ func (f frame) walk(c *canvas, a arrangement) (picture, bool) {
 	row := f.askRow(r, ask, top, end)
 	var lists [][]string
 	if a.place == paged && len(below) > under {
+		row = top // the list has what is between
 		lists, below = f.early(below, under, last+1-row-len(ask)-messageRows)
 	}
 	pages := before + len(lists) + 1
@@ -518,8 +519,12 @@ func (f frame) where(c *canvas) {
 		return
 	}
 	kept := say("kept-short", "n", number(w.Kept))
-	room := c.w - 1 - lipgloss.Width(amb+w.Phase+kept) - 9
-	c.put(2, amb+"   "+short(w.SchemeID, room)+"   "+w.Phase+"   "+kept)
+	gap := "   "
+	if lipgloss.Width(amb+w.SchemeID+w.Phase+kept)+3*len(gap) > c.w-1 {
+		gap = "  "
+	}
+	room := c.w - 1 - lipgloss.Width(amb+w.Phase+kept) - 3*len(gap)
+	c.put(2, amb+gap+short(w.SchemeID, room)+gap+w.Phase+gap+kept)
 }
 
 // stale reports that burners run and the last reading of room air is older
@@ -553,30 +558,52 @@ func (f frame) house(n, most int) (lines []string, fits bool) {
 	if len(f.v.House) == 0 {
 		return nil, true
 	}
-	lines = f.houseLines(n)
+	lines = f.houseLines(n, len(f.v.House))
 	if len(lines) <= most {
 		return lines, true
 	}
-	lines = lines[:most]
 	tail := say("list-under-w" + f.size())
-	last, room := lines[most-1], n-len(tail)-1
-	for lipgloss.Width(last) > room { // half a clause about a door says less than none
-		i := strings.LastIndex(last, "   ")
-		if i < 0 || strings.TrimSpace(last[:i]) == "" {
-			break
+	counts := func() []string {
+		s := f.v.Step.Setup
+		if s == nil {
+			return nil
 		}
-		last = strings.TrimRight(last[:i], " ")
-	}
-	lines[most-1] = short(last, room) + " " + tail
-	// At worst case the fans and the shut doors are named, or all are counted.
-	if s := f.v.Step.Setup; s != nil && f.v.Held && (most < 2 || len(s.Doors) > 0 && !strings.Contains(strings.Join(lines, " "), "SHUT")) {
 		doors := len(s.Doors)
 		if s.CAZDoor == "closed" {
 			doors++
 		}
-		return []string{f.houseHead() + say("set-up", "on", number(len(s.Fans)+len(s.AirHandler)), "shut", number(doors))}, false
+		return []string{f.houseHead() + say("set-up", "on", number(len(s.Fans)+len(s.AirHandler)), "shut", number(doors))}
+	}
+	// Half a clause about a door says less than none: whole ones, or counts.
+	for k := len(f.v.House) - 1; k > 0; k-- {
+		lines = f.houseLines(n, k)
+		last := len(lines) - 1
+		if len(lines) > most || lipgloss.Width(lines[last])+1+lipgloss.Width(tail) > n {
+			continue
+		}
+		// At worst case the fans and the shut doors are named, or all are counted.
+		if s := f.v.Step.Setup; s != nil && f.v.Held && (most < 2 || len(s.Doors) > 0 && k < f.shut()) {
+			break
+		}
+		lines[last] += " " + tail
+		return lines, false
+	}
+	if lines = counts(); lines == nil {
+		lines = f.houseLines(n, 1)[:1]
+		lines[0] = short(lines[0], n-lipgloss.Width(tail)-1) + " " + tail
 	}
 	return lines, false
+}
+
+// shut is the place, from 1, of the first clause on what is shut, which names
+// the inside doors where any is; more than there are where none does.
+func (f frame) shut() int {
+	for i, clause := range f.v.House {
+		if strings.Contains(clause, wording.ShutWord(forms.Speaks())) {
+			return i + 1
+		}
+	}
+	return len(f.v.House) + 1
 }
 
 func (f frame) houseHead() string {
@@ -595,7 +622,9 @@ func (f frame) houseHead() string {
 	return " " + head + "  "
 }
 
-func (f frame) houseLines(n int) []string {
+// houseLines sets the first of the clauses, each whole on a row where it has
+// room there.
+func (f frame) houseLines(n, clauses int) []string {
 	head := f.houseHead()
 	indent := 3
 	if f.wide() {
@@ -603,16 +632,18 @@ func (f frame) houseLines(n int) []string {
 	}
 	line, empty := head, true
 	var out []string
-	for _, clause := range f.v.House {
-		clause = short(clause, n-indent)
-		if !empty && lipgloss.Width(line)+3+lipgloss.Width(clause) > n || empty && lipgloss.Width(line+clause) > n && len(out) == 0 {
+	for _, clause := range f.v.House[:clauses] {
+		switch {
+		case !empty && lipgloss.Width(line)+3+lipgloss.Width(clause) <= n:
+			line += "   " + clause
+			continue
+		case !empty:
 			out = append(out, line)
-			line, empty = strings.Repeat(" ", indent), true
+			line = strings.Repeat(" ", indent)
 		}
-		if !empty {
-			line += "   "
-		}
-		line, empty = line+clause, false
+		rows := wrap(line, clause, n, indent)
+		out = append(out, rows[:len(rows)-1]...)
+		line, empty = rows[len(rows)-1], false
 	}
 	return append(out, line)
 }
@@ -968,7 +999,7 @@ func (f frame) readings(c *canvas, from, to int) int {
 func (f frame) whyPages(n int, r rows, whole bool) [][]string {
 	var lines []string
 	if whole {
-		lines = append(lines, f.houseLines(n)...)
+		lines = append(lines, f.houseLines(n, len(f.v.House))...)
 	}
 	for _, w := range f.v.Words.Why {
 		lines = append(lines, wrap(" ", w, n, 3)...)

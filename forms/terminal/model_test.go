@@ -136,7 +136,12 @@ func TestNothingIsLost(t *testing.T) {
 				t.Errorf("%v: %q is not on the screen\n%s", size, w, all)
 			}
 		}
-		if !strings.Contains(all, "~") {
+		for _, clause := range v.House {
+			if !strings.Contains(strings.Join(strings.Fields(all), " "), clause) {
+				t.Errorf("%v: %q is not on the screen\n%s", size, clause, all)
+			}
+		}
+		if strings.Contains(all, "10:31") && !strings.Contains(all, "~") {
 			t.Errorf("%v: a name that was shortened does not show it\n%s", size, all)
 		}
 		for _, l := range strings.Split(all, "\n") {

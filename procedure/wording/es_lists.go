@@ -243,7 +243,7 @@ var esCautions = map[string]Caution{
 	"danger-gate":         {"DANGER", "Si algo es así: no toque interruptor, teléfono ni llama adentro. Todos afuera, puerta abierta, llame desde afuera. No vuelva a entrar."},
 	"co-monitor":          {"WARNING", "El CO no huele. Su monitor de CO: encendido, cero afuera, en la cara hasta salir el último. Alarma: todos afuera, llame desde afuera."},
 	"fuel-smell":          {"WARNING", "Olor o 10 % LEL: nada de interruptor, teléfono, timbre ni llama. Todos afuera, puerta abierta. Llame a gas o bomberos desde afuera."},
-	"ambient-tiers":       {"WARNING", "CO ambiente sobre 35 ppm: quemadores y extractores fuera, ventanas abiertas, salga. 70 ppm, alarma, malestar u olor: SALGA YA."},
+	"ambient-tiers":       {"WARNING", "CO ambiente sobre 35 ppm: apague quemadores y extractores, abra ventanas, salga. 70 ppm, alarma, malestar u olor: SALGA YA."},
 	"ambient-source":      {"WARNING", "El CO del cuarto tiene un origen. Hállelo antes de seguir. Ventilar arruina la prueba: cierre otra vez y tome otra lectura base."},
 	"louvred":             {"NOTICE", "Tras una puerta de persiana la zona es el clóset y el espacio vecino: anote ahí sus aparatos. Punta de manguera en el clóset."},
 	"garage-door":         {"NOTICE", "La puerta al garaje es puerta exterior: déjela cerrada, no la anote. La puerta de la zona se pregunta aparte."},

@@ -73,6 +73,9 @@ func HouseNow(l Lang, setup procedure.Setup, st procedure.Step, name func(id str
 	return out
 }
 
+// ShutWord is the word that a clause of [HouseNow] has of what is shut.
+func ShutWord(l Lang) string { return strings.Trim(say(l, "shut", "what", ""), " :") }
+
 // StillChanged says what may still be as the test made it, a clause each, the
 // burners first and every thing by its name. A nil setup has nothing on.
 func StillChanged(l Lang, setup *procedure.Setup, lit []string, name func(id string) string) []string {
