@@ -343,6 +343,7 @@ var english = map[string]string{
 	"screen/so-far":                 "so far",
 	"screen/net":                    "net",
 	"screen/more-caution":           " Enter  the rest of the cautions ({n} of {of})",
+	"ruler/label":                   "net",
 	"screen/list-on":                "the list goes on",
 	"screen/more-list":              " Enter  the rest of the list ({n} of {of})",
 	"screen/more-page":              " Enter  next page            page {n} of {of}",

@@ -293,6 +293,7 @@ var spanish = map[string]string{
 	"screen/so-far":                 "hasta aquí",
 	"screen/net":                    "neta",
 	"screen/more-caution":           " Enter  el resto de las advertencias ({n} de {of})",
+	"ruler/label":                   "neta",
 	"screen/list-on":                "la lista sigue",
 	"screen/more-list":              " Enter  el resto de la lista ({n} de {of})",
 	"screen/more-page":              " Enter  otra página            página {n} de {of}",

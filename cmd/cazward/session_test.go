@@ -17,6 +17,7 @@ import (
 	"cazward/procedure"
 	"cazward/procedure/journal/disk"
 	"cazward/procedure/practice"
+	"cazward/procedure/wording"
 )
 
 // TestWriteFault: each fault has its own words and says what to do about it.
@@ -572,5 +573,40 @@ func TestDraftAskedOnce(t *testing.T) {
 	}
 	if d, _, ok := s.st.Fact(draft); !ok || *d.(*procedure.Answer).Pressure.Value != -35 {
 		t.Errorf("kept as %+v, %v", d, ok)
+	}
+}
+
+// TestDemoSpeaksSpanish: with Spanish screens nothing that the demonstration
+// house shows stays English but figures and their units.
+func TestDemoSpeaksSpanish(t *testing.T) {
+	forms.Speak(wording.Spanish)
+	t.Cleanup(func() { forms.Speak(wording.English) })
+	p := &script.Script{Func: house}
+	s := demoSession(t, p)
+	s.lang = wording.SpanishScreen
+	if err := s.run(); err != nil {
+		t.Fatal(err)
+	}
+	n := 0
+	for _, v := range p.Views {
+		english, _ := practice.Demo(v.Step)
+		if english == "" {
+			continue
+		}
+		n++
+		head, seen, _ := strings.Cut(english, "  ")
+		was, rest, _ := strings.Cut(v.Shows, "  ")
+		words := strings.Trim(seen, "-.,/% 0123456789")
+		if was == head || rest == seen && words != "" && words != "ppm" && words != "LEL" && !strings.HasPrefix(seen, "CO ") {
+			t.Errorf("%s: %q stays English: %q", v.Step.ID, english, v.Shows)
+		}
+	}
+	for _, told := range p.Told {
+		if strings.Contains(told, " to ") {
+			t.Errorf("English: %q", told)
+		}
+	}
+	if n < 50 {
+		t.Errorf("only %d screens show anything", n)
 	}
 }

@@ -305,8 +305,7 @@ func (f frame) walk(c *canvas, a arrangement) (picture, bool) {
 	row := f.askRow(r, ask, top, end)
 	var lists [][]string
 	if a.place == paged && len(below) > under {
-		row = top // the list has what is between
-		lists, below = f.early(below, under, last+1-row-len(ask)-messageRows)
+		lists, below = f.early(below, under, last+1-top-len(ask)-messageRows)
 	}
 	pages := before + len(lists) + 1
 	at := min(f.page, pages-1)
@@ -324,15 +323,15 @@ func (f frame) walk(c *canvas, a arrangement) (picture, bool) {
 		f.controlRow(c, r.message)
 		return pic, true
 	}
-	next := c.putAll(row, ask)
 	if at < pages-1 { // no box yet, so the list has its rows too
-		c.putAll(next, lists[at-before])
+		c.putAll(c.putAll(top, ask), lists[at-before])
 		f.keys(c, r, say("more-list", "n", number(at-before+1), "of", number(len(lists)+1)))
 		lines := f.messageLines(c.w - 1)
 		c.putAll(last+1-min(messageRows, len(lines)), lines[:min(messageRows, len(lines))])
 		f.controlRow(c, last)
 		return pic, true
 	}
+	c.putAll(row, ask)
 	f.soFar(c, r)
 	if len(below) > 0 {
 		c.wipe(r.soFar, last+1)
@@ -514,8 +513,12 @@ func (f frame) where(c *canvas) {
 	amb := " " + f.ambient()
 	if f.wide() {
 		kept := say("kept", "n", number(w.Kept))
-		room := c.w - 1 - lipgloss.Width(amb+w.Phase+kept) - 15
-		c.right(2, amb+"   "+say("rules", "scheme", short(w.Scheme, room))+"   "+w.Phase, kept)
+		room := c.w - 1 - lipgloss.Width(amb+w.Phase+kept) - 8
+		rules := say("rules", "scheme", w.Scheme)
+		if lipgloss.Width(rules) > room {
+			rules = short(w.Scheme, room)
+		}
+		c.right(2, amb+"   "+rules+"   "+w.Phase, kept)
 		return
 	}
 	kept := say("kept-short", "n", number(w.Kept))
