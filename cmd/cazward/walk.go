@@ -467,7 +467,7 @@ func (s *session) resume(path string, o walkOptions) error {
 		rec.Close()
 		return err
 	}
-	s.rules = set.Rules()
+	s.rules, s.came = set.Rules(), true
 	if r.Header.Practice != nil {
 		s.src = procedure.FromDrill
 	}

@@ -207,6 +207,65 @@ func (s *State) setupBefore(n int) *fact {
 	return cur
 }
 
+// StillChanged is what may still be as the test made it, for who comes back to
+// the house: the set-up that was confirmed last, nil where that was everything
+// off, and the appliances whose burners were lit since everything was off, or
+// would have been lit for the step that was asked last. No event says that
+// they were shut down, so nothing is left out for that. Once the house was put
+// back there is nothing.
+func (s *State) StillChanged() (setup *procedure.Setup, lit []string) {
+	cur, off := s.setupBefore(s.last), 0
+	for k, f := range s.facts {
+		if su, ok := f.data.(*procedure.Setup); ok && !strings.HasSuffix(k, "/worst") && !changes(*su) {
+			off = max(off, f.n)
+		}
+	}
+	back, all := 0, true
+	for k, f := range s.facts {
+		if strings.HasPrefix(k, keyPutBack+"/") {
+			back, all = max(back, f.n), all && s.seen(k) == procedure.SeenOK
+		}
+	}
+	if all && back > off && (cur == nil || back > cur.n) {
+		return nil, nil
+	}
+	burns := map[string]bool{}
+	for _, l := range s.lit {
+		burns[l.id] = burns[l.id] || l.n > off
+	}
+	for k, f := range s.facts {
+		if p := strings.Split(k, "/"); len(p) > 1 && f.n > off && f.kind != procedure.KindSkip {
+			switch p[0] {
+			case "flame", "draft", "breech", "co", "ambient":
+				burns[p[1]] = true
+			}
+		}
+	}
+	for _, st := range s.Steps() {
+		if st.Burning && s.unmet(st) {
+			if st.Form == procedure.FormGas { // nothing before it says that the burner is lit
+				burns[st.Subject] = true
+			}
+			break
+		}
+	}
+	for _, a := range s.appliances() {
+		if burns[a.ID] {
+			lit = append(lit, a.ID)
+		}
+	}
+	if cur != nil && changes(*cur.data.(*procedure.Setup)) {
+		c := cur.data.(*procedure.Setup).Clone()
+		setup = &c
+	}
+	return setup, lit
+}
+
+// changes reports whether a set-up has anything on or an inside door shut.
+func changes(su procedure.Setup) bool {
+	return len(su.Fans)+len(su.AirHandler)+len(su.Doors) > 0 || su.FlowCFM > 0
+}
+
 // setAgain asks for the set-up that was in force.
 func (g *gen) setAgain(p string, cur fact, stage procedure.StageID) {
 	key := g.s.byN[cur.n]

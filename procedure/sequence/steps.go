@@ -1144,7 +1144,7 @@ func (g *gen) worstBefore(z procedure.Zone) (procedure.Setup, bool) {
 // searched reports whether a set-up is one of the search for the worst case.
 func (g *gen) searched(key string) bool {
 	_, stages := zonePart(g, key)
-	return partOf(key) == partZones && slices.Equal(stages, searchStages)
+	return partOf(key) == partZones && slices.ContainsFunc(stages, func(id procedure.StageID) bool { return slices.Contains(searchStages, id) })
 }
 
 // hoses are the facts of the hose check that a pressure of the zone rests on.
