@@ -46,26 +46,33 @@ type suite struct {
 	args []string
 }
 
-// What takes seconds is run only on what the rest does not notice.
-const slow = "^(TestAdversaryEachStepLeftOut|TestLastStopAnywhere|TestAdversaryEachFactCorrected|TestAdversaryHazardAtEachStep|TestWorseIsNeverMilder|TestDecisions|TestAdversaryEventCutOut|TestContradictions|TestAdversaryUnknownRow|TestRandomHomesReplay|TestLastKinds|TestLastFanAnywhere)$"
+// Tests that take a second and more, and those that take some tenths: run only
+// on what the rest does not notice.
+const (
+	slow   = "TestAdversaryEachStepLeftOut|TestLastStopAnywhere|TestAdversaryEachFactCorrected|TestAdversaryHazardAtEachStep|TestWorseIsNeverMilder|TestAdversaryEventCutOut|TestAdversaryUnknownRow|TestRandomHomesReplay|TestLastKinds|TestLastFanAnywhere|TestReplayAtEveryPrefix|TestBadFiles"
+	middle = "TestDecisions|TestContradictions|TestNothingMissingPasses|TestAdversaryFailureMadeStale|TestLastFailedThenStaleThenOther|TestContradictionOrder|TestLastColdSpillThenFanFound|TestAdversaryNightAnywhere|TestAdversaryUnventedByVent|TestAdversaryDangerUnsaid|TestContradictionFireplace|TestAdversaryHazardTalkedDown|TestContradictionDoors|TestStepForIsTheStepAsked|TestManyRows"
+)
 
-func quick(pkg string) suite { return suite{pkg, []string{"-test.skip", slow}} }
-func rest(pkg string) suite  { return suite{pkg, []string{"-test.run", slow}} }
-func whole(pkg string) suite { return suite{pkg, nil} }
+func quick(pkg string) suite {
+	return suite{pkg, []string{"-test.skip", "^(" + slow + "|" + middle + ")$"}}
+}
+func medium(pkg string) suite { return suite{pkg, []string{"-test.run", "^(" + middle + ")$"}} }
+func rest(pkg string) suite   { return suite{pkg, []string{"-test.run", "^(" + slow + ")$"}} }
+func whole(pkg string) suite  { return suite{pkg, nil} }
 
 var homes = suite{"cmd/cazward", []string{"-test.run", "^(TestInventedHomes|TestSheetRefused|TestBadInput)$"}}
 
 var areas = []area{
-	{"evaluation", []string{"procedure/evaluation/*.go"}, 85,
-		[]suite{quick("procedure/evaluation"), rest("procedure/evaluation"), homes}},
-	{"reading", []string{"procedure/reading/*.go"}, 50,
-		[]suite{whole("procedure/reading"), whole("forms"), whole("report"), quick("procedure/evaluation"), homes}},
-	{"procedure", []string{"procedure/*.go"}, 45,
-		[]suite{whole("procedure"), quick("procedure/evaluation"), whole("limits"), whole("procedure/sequence"), whole("procedure/journal"), rest("procedure/evaluation"), homes}},
-	{"sequence", []string{"procedure/sequence/*.go"}, 70,
-		[]suite{whole("procedure/sequence"), quick("procedure/evaluation"), whole("forms"), rest("procedure/evaluation"), homes}},
-	{"limits", []string{"limits/*.go"}, 40,
-		[]suite{whole("limits"), quick("procedure/evaluation"), homes}},
+	{"evaluation", []string{"procedure/evaluation/*.go"}, 60,
+		[]suite{quick("procedure/evaluation"), medium("procedure/evaluation"), rest("procedure/evaluation"), homes}},
+	{"reading", []string{"procedure/reading/*.go"}, 40,
+		[]suite{whole("procedure/reading"), whole("forms"), quick("procedure/evaluation"), whole("report"), homes}},
+	{"procedure", []string{"procedure/*.go"}, 35,
+		[]suite{whole("procedure"), quick("procedure/evaluation"), quick("limits"), quick("procedure/sequence"), whole("procedure/journal"), medium("procedure/evaluation"), rest("procedure/evaluation"), rest("limits"), rest("procedure/sequence"), homes}},
+	{"sequence", []string{"procedure/sequence/*.go"}, 45,
+		[]suite{quick("procedure/sequence"), medium("procedure/sequence"), rest("procedure/sequence"), quick("procedure/evaluation"), whole("forms"), medium("procedure/evaluation"), rest("procedure/evaluation"), homes}},
+	{"limits", []string{"limits/*.go"}, 30,
+		[]suite{quick("limits"), medium("limits"), rest("limits"), quick("procedure/evaluation"), homes}},
 }
 
 // place is one small break of one file: the bytes from..to become text.
