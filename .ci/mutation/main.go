@@ -24,6 +24,7 @@ import (
 	"os/signal"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"sort"
 	"strconv"
 	"strings"
@@ -44,6 +45,7 @@ type area struct {
 type suite struct {
 	pkg  string
 	args []string
+	long bool // takes minutes; left out by -quick
 }
 
 // Tests that take a second and more, and those that take some tenths: run only
@@ -54,13 +56,13 @@ const (
 )
 
 func quick(pkg string) suite {
-	return suite{pkg, []string{"-test.skip", "^(" + slow + "|" + middle + ")$"}}
+	return suite{pkg, []string{"-test.skip", "^(" + slow + "|" + middle + ")$"}, false}
 }
-func medium(pkg string) suite { return suite{pkg, []string{"-test.run", "^(" + middle + ")$"}} }
-func rest(pkg string) suite   { return suite{pkg, []string{"-test.run", "^(" + slow + ")$"}} }
-func whole(pkg string) suite  { return suite{pkg, nil} }
+func medium(pkg string) suite { return suite{pkg, []string{"-test.run", "^(" + middle + ")$"}, false} }
+func rest(pkg string) suite   { return suite{pkg, []string{"-test.run", "^(" + slow + ")$"}, true} }
+func whole(pkg string) suite  { return suite{pkg, nil, false} }
 
-var homes = suite{"cmd/cazward", []string{"-test.run", "^(TestInventedHomes|TestSheetRefused|TestBadInput)$"}}
+var homes = suite{"cmd/cazward", []string{"-test.run", "^(TestInventedHomes|TestSheetRefused|TestBadInput)$"}, true}
 
 var areas = []area{
 	{"evaluation", []string{"procedure/evaluation/*.go"}, 60,
@@ -93,7 +95,13 @@ func main() {
 	jobs := flag.Int("jobs", 2, "how many at once")
 	limit := flag.Duration("limit", 10*time.Minute, "longest run of one suite; one that hangs has noticed")
 	logTo := flag.String("log", "", "write a line for each place to this `file`, and skip those it has already as noticed")
+	quick := flag.Bool("quick", false, "without the suites that take minutes: what is printed may yet be noticed by those")
 	flag.Parse()
+	if *quick {
+		for i := range areas {
+			areas[i].tests = slices.DeleteFunc(areas[i].tests, func(s suite) bool { return s.long })
+		}
+	}
 	if err := run(*share, *only, *in, *list, *jobs, *limit, *logTo); err != nil {
 		fmt.Fprintln(os.Stderr, "mutation:", err)
 		os.Exit(1)
