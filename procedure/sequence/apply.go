@@ -261,7 +261,7 @@ func (s *State) emergency(key string) {
 		return
 	}
 	for _, a := range s.appliances() {
-		if a.ID != p[1] || !s.ventingFailed(a.ID) {
+		if a.ID != p[1] {
 			continue
 		}
 		samples := slices.Clone(s.earlier[a.ID]) // whether made again since or not
@@ -270,13 +270,19 @@ func (s *State) emergency(key string) {
 				samples = append(samples, gasObs(f.n, x.Gas))
 			}
 		}
+		// Few samples are that high, and whether venting failed takes a look at
+		// all that was read: that comes last.
+		samples = slices.DeleteFunc(samples, func(g procedure.GasObs) bool {
+			return !g.OverRange && !slices.ContainsFunc(g.CO, func(v float64) bool { return v > emergencyCO })
+		})
+		if len(samples) == 0 || !s.ventingFailed(a.ID) {
+			continue
+		}
 		for _, g := range samples {
-			if g.OverRange || slices.ContainsFunc(g.CO, func(v float64) bool { return v > emergencyCO }) {
-				if _, had := s.grave[a.ID]; !had {
-					s.graveAt[a.ID] = s.last + 1
-				}
-				s.grave[a.ID] = g
+			if _, had := s.grave[a.ID]; !had {
+				s.graveAt[a.ID] = s.last + 1
 			}
+			s.grave[a.ID] = g
 		}
 	}
 }
@@ -288,10 +294,9 @@ func (s *State) ventingFailed(id string) bool {
 		if a.ID != id {
 			continue
 		}
-		before := s.wasOf(func(k string) bool {
-			return k == join("spill", id) || k == join("draft", id) || k == join("together", id)
-		})
-		return s.spillFailed(join("spill", id)) || s.spillFailed(join("spill", id, "natural")) || s.draftFailed(a) || s.seen(join("together", id)) == procedure.SeenWrong ||
+		spill, draft, together := join("spill", id), join("draft", id), join("together", id)
+		before := s.wasOf(func(k string) bool { return k == spill || k == draft || k == together })
+		return s.spillFailed(spill) || s.spillFailed(join("spill", id, "natural")) || s.draftFailed(a) || s.seen(together) == procedure.SeenWrong ||
 			slices.ContainsFunc(before, func(w was) bool { return s.failedThen(a, w) })
 	}
 	return false
