@@ -58,9 +58,10 @@ const (
 func quick(pkg string) suite {
 	return suite{pkg, []string{"-test.skip", "^(" + slow + "|" + middle + ")$"}, false}
 }
-func medium(pkg string) suite { return suite{pkg, []string{"-test.run", "^(" + middle + ")$"}, false} }
+func medium(pkg string) suite { return suite{pkg, []string{"-test.run", "^(" + middle + ")$"}, true} }
 func rest(pkg string) suite   { return suite{pkg, []string{"-test.run", "^(" + slow + ")$"}, true} }
 func whole(pkg string) suite  { return suite{pkg, nil, false} }
+func late(pkg string) suite   { return suite{pkg, nil, true} }
 
 var homes = suite{"cmd/cazward", []string{"-test.run", "^(TestInventedHomes|TestSheetRefused|TestBadInput)$"}, true}
 
@@ -68,11 +69,11 @@ var areas = []area{
 	{"evaluation", []string{"procedure/evaluation/*.go"}, 60,
 		[]suite{quick("procedure/evaluation"), medium("procedure/evaluation"), rest("procedure/evaluation"), homes}},
 	{"reading", []string{"procedure/reading/*.go"}, 40,
-		[]suite{whole("procedure/reading"), whole("forms"), quick("procedure/evaluation"), whole("report"), homes}},
+		[]suite{whole("procedure/reading"), whole("forms"), quick("procedure/evaluation"), late("report"), homes}},
 	{"procedure", []string{"procedure/*.go"}, 35,
-		[]suite{whole("procedure"), quick("procedure/evaluation"), quick("limits"), quick("procedure/sequence"), whole("procedure/journal"), medium("procedure/evaluation"), rest("procedure/evaluation"), rest("limits"), rest("procedure/sequence"), homes}},
+		[]suite{whole("procedure"), quick("limits"), quick("procedure/evaluation"), late("procedure/sequence"), late("procedure/journal"), medium("procedure/evaluation"), rest("procedure/evaluation"), homes}},
 	{"sequence", []string{"procedure/sequence/*.go"}, 45,
-		[]suite{quick("procedure/sequence"), medium("procedure/sequence"), rest("procedure/sequence"), quick("procedure/evaluation"), whole("forms"), medium("procedure/evaluation"), rest("procedure/evaluation"), homes}},
+		[]suite{quick("procedure/sequence"), medium("procedure/sequence"), quick("procedure/evaluation"), rest("procedure/sequence"), late("forms"), medium("procedure/evaluation"), rest("procedure/evaluation"), homes}},
 	{"limits", []string{"limits/*.go"}, 30,
 		[]suite{quick("limits"), medium("limits"), rest("limits"), quick("procedure/evaluation"), homes}},
 }
