@@ -21,12 +21,12 @@ import (
 	"cazward/procedure/journal"
 )
 
-// kills is how often each verb is killed; .ci/faults asks for more.
-var kills = flag.Int("kills", 0, "kill -9 this often in each fault test; 0 is the few of an ordinary run")
+// manyKills is how often each verb is killed; .ci/faults asks for more.
+var manyKills = flag.Int("kills", 0, "kill -9 this often in each fault test; 0 is the few of an ordinary run")
 
 func killsOr(n int) int {
-	if *kills > 0 {
-		return *kills
+	if *manyKills > 0 {
+		return *manyKills
 	}
 	return n
 }
@@ -136,7 +136,8 @@ func TestKilledOutputs(t *testing.T) {
 			run(time.Hour)
 			whole := time.Since(begun)
 			n, there, half := 0, 0, 0
-			for range killsOr(4) {
+			strikes := max(4, *manyKills/5)
+			for range strikes {
 				if err := os.RemoveAll(out); err != nil {
 					t.Fatal(err)
 				}
@@ -160,7 +161,7 @@ func TestKilledOutputs(t *testing.T) {
 				t.Errorf("given again: %v", err)
 			}
 			tried(t, "kill -9 at random moments of "+c.name+" -o "+filepath.Ext(c.out)+", half a file left", n, half)
-			if n < killsOr(4)/3 {
+			if n < strikes/3 {
 				t.Errorf("%d killed, %d had ended: the test hardly tests", n, there)
 			}
 		})
@@ -195,7 +196,7 @@ func TestDiskFull(t *testing.T) {
 	size := int(rec.Size()) / 1024
 	n := 0
 	step := 16
-	if *kills > 0 {
+	if *manyKills > 0 {
 		step = 1
 	}
 	for kib := 0; kib < size; kib += step {
