@@ -70,7 +70,7 @@ func readSheet(name string, data []byte) (*sheet, error) {
 		return nil, p
 	}
 	if err := dec.Decode(&second); !errors.Is(err, io.EOF) {
-		bad(second.Line, "a second document")
+		bad(max(1, second.Line), "a second document")
 		return nil, p
 	}
 	if len(doc.Content) != 1 || doc.Content[0].Kind != yaml.MappingNode {
@@ -81,6 +81,10 @@ func readSheet(name string, data []byte) (*sheet, error) {
 	scalar := func(n *yaml.Node, key string) string {
 		if n.Kind != yaml.ScalarNode || n.Tag == "!!null" || n.Anchor != "" {
 			bad(n.Line, "%s: one value is wanted", key)
+			return ""
+		}
+		if strings.ContainsFunc(n.Value, forms.Hidden) {
+			bad(n.Line, "%s: a control character is in it; write it again, without pasting", key)
 			return ""
 		}
 		return n.Value

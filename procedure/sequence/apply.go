@@ -286,16 +286,19 @@ func (s *State) emergency(key string) {
 				samples = append(samples, gasObs(f.n, x.Gas))
 			}
 		}
-		for _, g := range samples { // seldom that high, and venting is much to look at
-			if g.OverRange || slices.ContainsFunc(g.CO, func(v float64) bool { return v > emergencyCO }) {
-				if !s.ventingFailed(a.ID) {
-					break
-				}
-				if _, had := s.grave[a.ID]; !had {
-					s.graveAt[a.ID] = s.last + 1
-				}
-				s.grave[a.ID] = g
+		// Few samples are that high, and whether venting failed takes a look at
+		// all that was read: that comes last.
+		samples = slices.DeleteFunc(samples, func(g procedure.GasObs) bool {
+			return !g.OverRange && !slices.ContainsFunc(g.CO, func(v float64) bool { return v > emergencyCO })
+		})
+		if len(samples) == 0 || !s.ventingFailed(a.ID) {
+			continue
+		}
+		for _, g := range samples {
+			if _, had := s.grave[a.ID]; !had {
+				s.graveAt[a.ID] = s.last + 1
 			}
+			s.grave[a.ID] = g
 		}
 	}
 }
@@ -309,7 +312,7 @@ func (s *State) ventingFailed(id string) bool {
 		}
 		spill, draft, together := join("spill", id), join("draft", id), join("together", id)
 		before := s.wasOf(func(k string) bool { return k == spill || k == draft || k == together })
-		return s.spillFailed(spill) || s.spillFailed(join(spill, "natural")) || s.draftFailed(a) || s.seen(together) == procedure.SeenWrong ||
+		return s.spillFailed(spill) || s.spillFailed(join("spill", id, "natural")) || s.draftFailed(a) || s.seen(together) == procedure.SeenWrong ||
 			slices.ContainsFunc(before, func(w was) bool { return s.failedThen(a, w) })
 	}
 	return false
