@@ -115,8 +115,8 @@ func (a *added) write(d *desk) {
 	for _, x := range []struct {
 		n    int
 		what string
-	}{{a.Grew, "grown"}, {a.Same, "known already"}, {a.Older, "older copies"}, {a.Second, "second records of an id, both kept"}, {a.Delivered, "given a sign-off"}, {a.Practice, "practice"},
-		{a.Failed, "with failed integrity, kept and listed"}, {a.NotJudged, "not judged, kept and listed"}, {a.Refused, "refused"}} {
+	}{{a.Grew, "grown"}, {a.Same, "known already"}, {a.Older, "older copies"}, {a.Second, "second records of an id, both kept"}, {a.Delivered, "given a sign-off"},
+		{a.Failed, "with failed integrity, kept and listed"}, {a.NotJudged, "not judged, kept and listed"}, {a.Refused, "refused"}, {a.Practice, "of them practice"}} {
 		if x.n > 0 {
 			parts = append(parts, fmt.Sprintf("%d %s", x.n, x.what))
 		}
@@ -239,10 +239,13 @@ func (d *desk) add(s register.Store, args []string, label string) (a *added, err
 			if m.known != nil {
 				a.Read++
 				a.Same++
-				if m.known.Practice {
-					a.Practice++
-				}
 				bar.at(a.Read)
+				continue
+			}
+			if m.item.Entry.Practice { // nobody lives there, and no house is sealed by it
+				a.Practice++
+				a.Refused++
+				a.say(m.path, "was made in a practice house, and the register keeps real homes only; look back at it with: cazward drill debrief")
 				continue
 			}
 			batch = append(batch, m)
@@ -287,9 +290,6 @@ func (a *added) count(m made, o register.Outcome) {
 	case journal.Second:
 		a.Second++
 		a.say(m.path, "is another record than the one kept under its id; both are kept")
-	}
-	if m.item.Entry.Practice {
-		a.Practice++
 	}
 	if o.Relation == journal.Older {
 		return
