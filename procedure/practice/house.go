@@ -4,6 +4,7 @@ import (
 	"cazward/procedure"
 	"cazward/procedure/airflow"
 	"cazward/procedure/reading"
+	"cazward/procedure/wording"
 )
 
 // House is an invented house, read whole and checked. Everything is in the
@@ -133,6 +134,22 @@ type Look struct {
 	Subject string // "house" or the name of an appliance
 	Code    string // of the thing to look at
 	Shows   string
+	ShowsES string // Spanish; "" where the file has none
+}
+
+func (l Look) in(lang wording.Lang) string {
+	if l.ShowsES != "" && wording.OnPaper(lang) == wording.Spanish {
+		return inLang(lang, l.ShowsES)
+	}
+	return l.Shows
+}
+
+// inLang folds Spanish text of a file where it goes to a screen.
+func inLang(lang wording.Lang, text string) string {
+	if lang == wording.SpanishScreen {
+		return wording.Fold(text)
+	}
+	return text
 }
 
 // lookCodes are the codes of what there may be to see. Append-only.

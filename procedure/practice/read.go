@@ -639,7 +639,7 @@ func (b *builder) things(f *fileYAML) {
 		}
 		oneOf(b, y.Node, part, "code", y.Code, lookCodes)
 		b.text(y.Node, part, "shows", y.Shows, "add shows: what a person sees, in a sentence")
-		h.Looks = append(h.Looks, Look{y.Subject, y.Code, y.Shows})
+		h.Looks = append(h.Looks, Look{y.Subject, y.Code, y.Shows, y.ShowsES})
 	}
 }
 

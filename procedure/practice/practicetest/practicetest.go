@@ -143,7 +143,7 @@ func (w *Trainee) To(id string) procedure.Judgement {
 				if c == "" {
 					continue
 				}
-				set, err := w.House.Command(w.Play.Setting(), c)
+				set, err := w.House.Command("", w.Play.Setting(), c)
 				if err != nil {
 					w.T.Fatalf("%s: %q: %v", step.ID, c, err)
 				}
