@@ -351,7 +351,7 @@ func (l *looker) lightOffs(p *Play, ev procedure.Event) error {
 			b := &l.h.Appliances[k]
 			_, off := p.off[k]
 			_, on := p.lit[k]
-			if k != i && b.Zone == a.Zone && b.Fired() && len(b.Vents) > 0 && b.Susceptible() != procedure.No && b.Burner.Input < a.Burner.Input && !off && !on {
+			if k != i && len(a.Vents) > 0 && b.Zone == a.Zone && b.Fired() && len(b.Vents) > 0 && b.Susceptible() != procedure.No && b.Burner.Input < a.Burner.Input && !off && !on {
 				l.fault(CheckOrder, 1, "order", "what", l.h.applianceName(l.lang, a.ID), "want", l.h.applianceName(l.lang, b.ID))
 			}
 		}

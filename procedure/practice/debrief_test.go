@@ -1,6 +1,7 @@
 package practice_test
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -47,7 +48,8 @@ func TestSoundDebriefs(t *testing.T) {
 				t.Errorf("%s", dump(d))
 			}
 			for _, z := range d.Zones {
-				if name == "windy" {
+				vented := slices.ContainsFunc(w.House.Appliances, func(a practice.Appliance) bool { return a.Zone == z.Zone && len(a.Vents) > 0 })
+				if name == "windy" || !vented {
 					continue // nothing was measured, and rightly
 				}
 				// A burner that draws air out of the zone takes it lower than any

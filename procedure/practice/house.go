@@ -123,6 +123,12 @@ type Appliance struct {
 	Breech    float64 // Pa, draft at the breech that the maker asks for: negative; 0 is not known
 }
 
+// Opens reports whether its flue gas goes into the room that it stands in: an
+// oven, an unvented heater.
+func (a *Appliance) Opens() bool {
+	return a.Fired() && a.Vent.Type == procedure.Unvented && len(a.Vents) == 0
+}
+
 // Flue is undiluted flue gas in steady operation.
 type Flue struct {
 	CO reading.Concentration

@@ -181,7 +181,7 @@ func (p *Play) Turn(s Setting, at time.Time) error {
 	return nil
 }
 
-// burner is the bit of an appliance's burner, 0 for one without a vent.
+// burner is the bit of an appliance's burner, 0 for one that is not lit here.
 func (h *House) burner(appliance int) Setting {
 	for i := range h.switches {
 		if h.switches[i].Kind == ApplianceSwitch && h.switches[i].Name == h.Appliances[appliance].ID {
@@ -315,7 +315,7 @@ func (p *Play) wouldSpill(appliance int) (float64, error) {
 func (p *Play) spilling(appliance int) bool {
 	a := &p.house.Appliances[appliance]
 	_, lit := p.lit[appliance]
-	return lit && len(a.Vents) > 0 && p.sol.Links[p.house.Vents[a.Vents[0]].Link].Mass < 0
+	return lit && (a.Opens() || len(a.Vents) > 0 && p.sol.Links[p.house.Vents[a.Vents[0]].Link].Mass < 0)
 }
 
 // Dry flue gas without excess air, cubic feet for a million Btu fired: EPA
@@ -370,13 +370,12 @@ func (p *Play) spread(dt float64) {
 	}
 	for i := range p.lit {
 		x := &h.Appliances[i]
-		if len(x.Vents) == 0 || len(x.Flue) == 0 {
+		if len(x.Flue) == 0 {
 			continue
 		}
-		link := h.Network.Links[h.Vents[x.Vents[0]].Link]
-		to := link.To
-		if p.sol.Links[h.Vents[x.Vents[0]].Link].Mass < 0 {
-			to = link.From
+		to := airflow.Node(p.zone(x.Zone))
+		if !p.spilling(i) {
+			to = h.Network.Links[h.Vents[x.Vents[0]].Link].To
 		}
 		if to == airflow.Outside {
 			continue

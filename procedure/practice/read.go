@@ -629,6 +629,9 @@ func (b *builder) things(f *fileYAML) {
 				b.At(at(y.Node, "vent"), "name one of the vents", "%s: no vent is called %q", part, y.Vent)
 			}
 		}
+		if a.Opens() { // it burns into the room, so it can be lit though nothing vents it
+			h.switches = append(h.switches, Switch{Name: y.Name, Kind: ApplianceSwitch, Rest: "off", Turned: "fired"})
+		}
 		h.Appliances = append(h.Appliances, a)
 	}
 	for i, y := range f.Look {
@@ -675,6 +678,9 @@ func (b *builder) whole(f *fileYAML) {
 			if !h.Zones[b.nodes[a.Zone]].CAZ {
 				b.At(at(n, "zone"), "mark the zone with caz: true", "%s: its zone %q is no combustion appliance zone", part, a.Zone)
 			}
+		}
+		if a.Opens() && (a.Burner.Input == 0 || len(a.Flue) == 0) {
+			b.At(n, "add input: and flue: with the CO and O2 of its flue gas", "%s: it burns into the room, and nothing says what", part)
 		}
 		if len(a.Vents) > 0 {
 			if from := h.Network.Links[h.Vents[a.Vents[0]].Link].From; from != b.nodes[a.Zone] {

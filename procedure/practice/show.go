@@ -62,6 +62,10 @@ func (p *Play) burners(step procedure.Step, n Names) string {
 		switch {
 		case together && listed && !lit && p.house.burner(i) != 0:
 			do = append(do, a.ID+" lit")
+		case a.Opens() && !lit && step.Form == procedure.FormGas && n[step.Subject] == a.ID:
+			do = append(do, a.ID+" lit")
+		case a.Opens() && lit && n[step.Subject] != a.ID:
+			do = append(do, a.ID+" off")
 		case strings.HasPrefix(step.ID, "held/") && n[step.Subject] != a.ID && p.spilling(i):
 			do = append(do, a.ID+" off")
 		}

@@ -143,7 +143,7 @@ func (p *Play) showThings(step procedure.Step, st *sequence.State, n Names) (Sho
 	case step.Form == procedure.FormDoubt:
 		return p.showDoubt(step), nil
 	}
-	return p.showRest(step), nil
+	return p.showRest(step, n), nil
 }
 
 func (p *Play) showWeather() (Shown, error) {
@@ -232,10 +232,13 @@ func zoneName(l wording.Lang, zone string) string {
 
 // showRest is what no figure of a house changes: what people say, and what a
 // sound tester chooses.
-func (p *Play) showRest(step procedure.Step) Shown {
+func (p *Play) showRest(step procedure.Step, n Names) Shown {
 	text, typed := "", ""
 	stem, _, _ := strings.Cut(step.ID, "/")
+	source := p.source(step, n)
 	switch {
+	case step.Ask == "ambient.source" && source >= 0:
+		return Shown{Text: p.say("source.is", "what", p.house.applianceName(p.lang, n[step.Choices[source]])), Typed: strconv.Itoa(source + 1)}
 	case stem == "serviced":
 		text, typed = "serviced", "1"
 	case stem == "resume" && step.Form == procedure.FormChoice:
@@ -258,6 +261,16 @@ func (p *Play) showRest(step procedure.Step) Shown {
 		return Shown{}
 	}
 	return Shown{Text: p.say(text), Typed: typed}
+}
+
+// source is the place among a step's choices of an appliance whose flue gas
+// came into the house, -1 for none.
+func (p *Play) source(step procedure.Step, n Names) int {
+	return slices.IndexFunc(step.Choices, func(id string) bool {
+		i := p.appliance(n[id])
+		_, ran := p.off[i]
+		return i >= 0 && (p.spilling(i) || ran && (p.house.Appliances[i].Opens() || p.spilt[i] > 0))
+	})
 }
 
 // cool enough to be lit anew: within this of its standing temperature (own

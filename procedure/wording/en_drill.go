@@ -110,6 +110,7 @@ var enDrill = map[string]string{
 	"told":              "THE HOUSEHOLD  is at home",
 	"told.out":          "THE HOUSEHOLD  is outside",
 	"source":            "YOU FIND  nothing that gives it off",
+	"source.is":         "IT COMES FROM  {what}",
 	"cleared":           "THE AIR  has cleared",
 	"fire-service":      "FIRE SERVICE  cleared the house",
 

@@ -111,6 +111,7 @@ var esDrill = map[string]string{
 	"told":              "EL HOGAR  está en casa",
 	"told.out":          "EL HOGAR  está afuera",
 	"source":            "SE ENCUENTRA  nada que lo suelte",
+	"source.is":         "VIENE DE  {what}",
 	"cleared":           "EL AIRE  ya está limpio",
 	"fire-service":      "BOMBEROS  dieron paso a la casa",
 

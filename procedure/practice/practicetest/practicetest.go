@@ -138,7 +138,6 @@ func (w *Trainee) To(id string) procedure.Judgement {
 		}
 		typed := s.Typed
 		if s.Do != "" || s.Wait > 0 {
-			w.pass(time.Duration(s.Wait * float64(time.Second)))
 			for _, c := range strings.Split(s.Do, ",") {
 				if c == "" {
 					continue
@@ -149,6 +148,7 @@ func (w *Trainee) To(id string) procedure.Judgement {
 				}
 				w.turn(set, false)
 			}
+			w.pass(time.Duration(s.Wait * float64(time.Second)))
 			again := w.show(step)
 			if w.Flaw != nil {
 				w.Flaw(step, &again)
