@@ -72,13 +72,13 @@ func (l *looker) taught(ctx context.Context, p *Play, step procedure.Step) ([]st
 	part := strings.Split(step.ID, "/")
 	switch part[0] {
 	case "list":
-		list := map[string][][2]string{"list/appliances": l.h.appliancesOf(), "list/fans": l.h.fansOf(), "list/doors": l.h.doorsOf(), "list/airhandlers": l.h.handlersOf()}[step.ID]
+		list := map[string][][2]string{"list/appliances": l.h.appliancesOf(), "list/zones": l.h.zonesOf(), "list/fans": l.h.fansOf(), "list/doors": l.h.doorsOf(), "list/airhandlers": l.h.handlersOf()}[step.ID]
 		if list == nil {
 			return nil, nil
 		}
 		var out []string
 		for _, n := range missed(l.names, list) {
-			out = append(out, l.say("unlisted", "name", l.h.applianceName(l.lang, n)))
+			out = append(out, l.say("unlisted", "name", l.h.called(l.lang, n)))
 		}
 		if out == nil {
 			out = []string{l.say("coach.listed")}
@@ -116,7 +116,7 @@ func (l *looker) taught(ctx context.Context, p *Play, step procedure.Step) ([]st
 		text := l.say("coach.draws")
 		if s := p.Spilling(); s != nil {
 			for i := range s {
-				s[i] = l.h.applianceName(l.lang, s[i])
+				s[i] = l.h.called(l.lang, s[i])
 			}
 			text = l.say("coach.spills", "what", strings.Join(s, ", "))
 		}

@@ -238,12 +238,15 @@ func (l *looker) called(id string) string {
 
 func (l *looker) step(key string) string { return wording.KeyText(l.lang, key, l.called) }
 
-// applianceName is what an appliance of the house is called.
-func (h *House) applianceName(l wording.Lang, name string) string {
+// called is what a thing of the house is called.
+func (h *House) called(l wording.Lang, name string) string {
 	for _, a := range h.Appliances {
 		if a.ID == name {
 			return wording.LocalName(l, string(a.Kind), plain(name))
 		}
+	}
+	if h.isZone(name) {
+		return zoneName(l, name)
 	}
 	return thing(l, name)
 }
@@ -352,7 +355,7 @@ func (l *looker) lightOffs(p *Play, ev procedure.Event) error {
 			_, off := p.off[k]
 			_, on := p.lit[k]
 			if k != i && len(a.Vents) > 0 && b.Zone == a.Zone && b.Fired() && len(b.Vents) > 0 && b.Susceptible() != procedure.No && b.Burner.Input < a.Burner.Input && !off && !on {
-				l.fault(CheckOrder, 1, "order", "what", l.h.applianceName(l.lang, a.ID), "want", l.h.applianceName(l.lang, b.ID))
+				l.fault(CheckOrder, 1, "order", "what", l.h.called(l.lang, a.ID), "want", l.h.called(l.lang, b.ID))
 			}
 		}
 	}
@@ -429,7 +432,7 @@ func (l *looker) answered(step string, a said) error {
 		i := p.appliance(l.names[part[1]])
 		if t, ok := p.lit[i]; ok && data.Gas != nil {
 			if early := l.st.Plan().CO.AfterMin - a.at.Sub(t).Minutes(); early > 0.25 {
-				l.most(CheckCOTime, early, "co-early", "name", l.h.applianceName(l.lang, l.h.Appliances[i].ID), "min", tenth(early))
+				l.most(CheckCOTime, early, "co-early", "name", l.h.called(l.lang, l.h.Appliances[i].ID), "min", tenth(early))
 			}
 		}
 	case "prepare", "putback":
@@ -449,7 +452,7 @@ func (l *looker) answered(step string, a said) error {
 				if x.Subject == subject && x.Code == part[2] {
 					name := l.say("looked.house")
 					if subject != "house" {
-						name = l.h.applianceName(l.lang, subject)
+						name = l.h.called(l.lang, subject)
 					}
 					l.fault(CheckLooked, 1, "unseen", "name", name, "what", x.in(l.lang))
 				}
@@ -464,8 +467,10 @@ func (l *looker) answered(step string, a said) error {
 // slip, a display that had not settled.
 func (l *looker) misread(p *Play, step, subject string, typed *procedure.Pressure) error {
 	zone := l.names[subject]
-	if i := p.appliance(zone); i >= 0 {
-		zone = l.h.Appliances[i].Zone
+	for _, a := range l.st.Appliances() {
+		if a.ID == subject { // held for it, in the zone where the trainee has it
+			zone = l.names[a.Zone]
+		}
 	}
 	k := p.zone(zone)
 	mean, err := reading.Convert(procedure.MeanOf(typed.Values()), reading.Unit(typed.Unit), reading.UnitPa)
@@ -623,7 +628,7 @@ func (l *looker) own(i int, zone string, held Setting) (bool, string) {
 // lists looks for what was forgotten.
 func (l *looker) lists() {
 	for _, n := range l.h.Missed(l.names) {
-		l.fault(CheckInventory, 1, "unlisted", "name", l.h.applianceName(l.lang, n))
+		l.fault(CheckInventory, 1, "unlisted", "name", l.h.called(l.lang, n))
 	}
 	for _, a := range l.st.Appliances() {
 		l.plate(a)
@@ -696,7 +701,7 @@ func (l *looker) steps(o procedure.Observations) {
 			if l.end>>i&1 == 1 {
 				now, then = s.Turned, s.Rest
 			}
-			l.fault(CheckPutBack, 1, "put-back", "name", l.h.applianceName(l.lang, s.Name), "how", l.how(now), "want", l.how(then))
+			l.fault(CheckPutBack, 1, "put-back", "name", l.h.called(l.lang, s.Name), "how", l.how(now), "want", l.how(then))
 		}
 	}
 }

@@ -61,10 +61,10 @@ func (h *House) Match(st *sequence.State) Names {
 	return out
 }
 
-// Missed are the doors, fans, air handlers and appliances of the house that are
-// on no list.
+// Missed are the zones with appliances, the doors, fans, air handlers and
+// appliances of the house that are on no list.
 func (h *House) Missed(n Names) []string {
-	return missed(n, h.appliancesOf(), h.fansOf(), h.doorsOf(), h.handlersOf())
+	return missed(n, h.zonesOf(), h.appliancesOf(), h.fansOf(), h.doorsOf(), h.handlersOf())
 }
 
 func missed(n Names, lists ...[][2]string) []string {
@@ -78,6 +78,16 @@ func missed(n Names, lists ...[][2]string) []string {
 			if !known[x[0]] {
 				out = append(out, x[0])
 			}
+		}
+	}
+	return out
+}
+
+func (h *House) zonesOf() [][2]string {
+	var out [][2]string
+	for _, z := range h.Zones {
+		if z.CAZ {
+			out = append(out, [2]string{z.Name, place(z.Name)})
 		}
 	}
 	return out

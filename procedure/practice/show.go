@@ -133,7 +133,7 @@ func (p *Play) showPressure(step procedure.Step, n Names, take string) (Shown, e
 	if strings.HasPrefix(step.Ask, "draft") {
 		a := p.appliance(n[step.Subject])
 		if a < 0 || len(p.house.Appliances[a].Vents) == 0 {
-			return Shown{}, nil
+			return Shown{Text: p.say("no-hole")}, nil
 		}
 		link := p.house.Vents[p.house.Appliances[a].Vents[0]].Link
 		q = func(s *airflow.Solution) float64 { return s.Links[link].Draft }

@@ -238,7 +238,7 @@ func (p *Play) showRest(step procedure.Step, n Names) Shown {
 	source := p.source(step, n)
 	switch {
 	case step.Ask == "ambient.source" && source >= 0:
-		return Shown{Text: p.say("source.is", "what", p.house.applianceName(p.lang, n[step.Choices[source]])), Typed: strconv.Itoa(source + 1)}
+		return Shown{Text: p.say("source.is", "what", p.house.called(p.lang, n[step.Choices[source]])), Typed: strconv.Itoa(source + 1)}
 	case stem == "serviced":
 		text, typed = "serviced", "1"
 	case stem == "resume" && step.Form == procedure.FormChoice:

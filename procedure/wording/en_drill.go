@@ -73,6 +73,7 @@ var enDrill = map[string]string{
 	"labels":            "THE LABELS  {v}",
 	"no-room":           "NOT HERE  there is no such room",
 	"no-appliance":      "NOT HERE  there is no such appliance",
+	"no-hole":           "NOT HERE  no hole in a vent to read at",
 	"room":              "THE ROOM  holds {v} cubic feet",
 	"you-see":           "YOU SEE  {what}",
 	"you-see.none":      "YOU SEE  none of these",

@@ -74,6 +74,7 @@ var esDrill = map[string]string{
 	"labels":            "LAS ETIQUETAS  {v}",
 	"no-room":           "NO ESTÁ  no hay tal cuarto",
 	"no-appliance":      "NO ESTÁ  no hay tal aparato",
+	"no-hole":           "NO ESTÁ  no hay agujero donde leer",
 	"room":              "EL CUARTO  mide {v} pies cúbicos",
 	"you-see":           "SE VE  {what}",
 	"you-see.none":      "SE VE  nada de esto",
