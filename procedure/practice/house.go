@@ -73,6 +73,11 @@ type Expected struct {
 	Findings []string
 }
 
+// Kept reports whether the worst case lies where the lesson promises.
+func (e Expected) Kept(w Worst) bool {
+	return w.Zone == e.Zone && w.Net >= e.Lowest && w.Net <= e.Highest
+}
+
 // Zone is a space of the house.
 type Zone struct {
 	Name    string
