@@ -12,6 +12,7 @@ import (
 
 	"cazward/forms"
 	"cazward/procedure"
+	"cazward/procedure/airflow"
 	"cazward/procedure/journal/disk"
 	"cazward/procedure/practice"
 	"cazward/procedure/reading"
@@ -66,6 +67,9 @@ cazward drill debrief RECORD`, Args: cobra.ExactArgs(1), ValidArgs: practice.Hou
 			if err != nil {
 				return err
 			}
+			if err := standsIn(h, o); err != nil {
+				return err
+			}
 			d := &playedHouse{house: h, arg: args[0], seed: seed, seeded: c.Flags().Changed("seed"), gauge: g}
 			switch {
 			case coach && exam:
@@ -97,6 +101,23 @@ cazward drill debrief RECORD`, Args: cobra.ExactArgs(1), ValidArgs: practice.Hou
 	f.StringVar(&o.tester, "tester", "trainee", "initials of the trainee")
 	f.StringVar(&o.lang, "lang", "en", "en or es; screens are ASCII, so Spanish stands there without its accents")
 	return c
+}
+
+// standsIn refuses a table that asks another flow of the fan that stands in for
+// a lit fireplace than the house's fan has.
+func standsIn(h *practice.House, o walkOptions) error {
+	if h.StandIn() == 0 {
+		return nil
+	}
+	set, err := loadLimits(o.scheme, o.limits)
+	if err != nil {
+		return err
+	}
+	const has = practice.StandInFlow / airflow.CFM
+	if f := set.Plan(procedure.TestIn).Fireplace; f != nil && math.Abs(f.CFM/has-1) > 0.01 {
+		return refused("play it under the scheme as shipped", "the table asks a fan of %s cfm to stand in for a fireplace; that of a practice house moves %s", reading.Format(f.CFM, 0), reading.Format(has, 0))
+	}
+	return nil
 }
 
 // playedHouse is a practice house beside a sitting: what instruments show comes from

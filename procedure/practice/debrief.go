@@ -171,6 +171,9 @@ func (h *House) look(st *sequence.State, lang wording.Lang) (*looker, error) {
 	if err != nil {
 		return nil, err
 	}
+	if st.Plan().Fireplace != nil {
+		m.always = h.StandIn()
+	}
 	return &looker{h: h, m: m, st: st, lang: lang, names: h.Match(st), amount: map[Check]float64{}, detail: map[Check][]string{},
 		base: map[string]Setting{}, held: map[string]Setting{}, baseP: map[string]float64{}, setup: map[string]Setting{}, smoke: map[string]bool{}, said: map[string]said{}}, nil
 }
@@ -560,7 +563,7 @@ func (l *looker) zone(w Worst, j procedure.Judgement) (ZoneDebrief, error) {
 	z.Held, z.HeldAs = &net, h.Stands(l.lang, held)
 	mended := held
 	for i, s := range h.switches {
-		if (held^w.Setting)>>i&1 == 0 || !s.tried && s.Kind != WindowSwitch {
+		if (held^w.Setting)>>i&1 == 0 || !s.tried && s.Kind != WindowSwitch && s.Kind != StandInSwitch {
 			continue
 		}
 		on := held>>i&1 == 1
@@ -603,6 +606,9 @@ func (l *looker) own(i int, zone string, held Setting) (bool, string) {
 	s := &l.h.switches[i]
 	if s.Kind == WindowSwitch {
 		return true, "left-so"
+	}
+	if s.Kind == StandInSwitch {
+		return true, "not-run"
 	}
 	listed := s.Kind == DoorSwitch && slices.ContainsFunc(l.h.Doors, func(d Door) bool { return d.Name == s.Name && d.CAZ != "" }) // the zone's own door is on no list
 	for _, n := range l.names {

@@ -101,3 +101,48 @@ func TestEachHouseFlawed(t *testing.T) {
 		t.Errorf("walked %v, there are %v", walked, names)
 	}
 }
+
+// TestStandIn: under a scheme that has a fan stand in for a lit fireplace, the
+// house feels it, it is part of the true worst case, and who leaves it off is
+// told. Under one that has none it is part of nothing.
+func TestStandIn(t *testing.T) {
+	h := practicetest.Open(t, "fireplace")
+	if practicetest.Open(t, "sealed").StandIn() != 0 {
+		t.Error("a fan stands in where there is no fireplace")
+	}
+	for _, scheme := range []string{"graded-2005", "canada-mixed"} {
+		asked := scheme == "canada-mixed"
+		w := practicetest.BeginUnder(t, h, 3, scheme)
+		d := debrief(t, w, w.Run())
+		if d.Score != d.Of {
+			t.Errorf("%s: %s", scheme, dump(d))
+		}
+		if on := strings.Contains(dump(d), "stand-in-fan=on"); on != asked {
+			t.Errorf("%s: the fan at worst case: %v\n%s", scheme, on, dump(d))
+		}
+		deeper := d.Zones[0].Net < -8
+		if deeper != asked {
+			t.Errorf("%s: true net %.2f Pa", scheme, d.Zones[0].Net)
+		}
+		ran := false
+		for _, s := range w.Asked {
+			ran = ran || strings.HasSuffix(s.ID, "/fireplace")
+		}
+		if ran != asked {
+			t.Errorf("%s: asked for the fan: %v", scheme, ran)
+		}
+		if w.Play.Setting()&h.StandIn() != 0 {
+			t.Errorf("%s: the fan still runs", scheme)
+		}
+	}
+	w := practicetest.BeginUnder(t, h, 3, "canada-mixed")
+	w.Flaw = func(step procedure.Step, s *practice.Shown) {
+		if step.ID == "reading/basement-1/worst" {
+			s.Do = "stand-in-fan off"
+		}
+	}
+	d := debrief(t, w, w.Run())
+	if text := dump(d); !strings.Contains(text, "basement: the stand in fan was off, not on (not run): ") || d.Score > d.Of-10 {
+		t.Error(text)
+	}
+}

@@ -157,10 +157,13 @@ func (h *House) SetUp(now Setting, n Names, step procedure.Step, su procedure.Se
 			on = slices.Contains(su.Doors, id)
 		case AirHandlerSwitch:
 			on = slices.Contains(su.AirHandler, id)
-		case WindowSwitch, ApplianceSwitch:
+		case WindowSwitch, ApplianceSwitch, StandInSwitch:
 			continue
 		}
 		now = with(now, i, on)
+	}
+	if now &^= h.StandIn(); su.FlowCFM > 0 {
+		now |= h.StandIn()
 	}
 	for _, d := range h.Doors {
 		i := slices.IndexFunc(h.switches, func(w Switch) bool { return w.Name == d.Name })
@@ -181,6 +184,10 @@ func with(s Setting, i int, on bool) Setting {
 	}
 	return s &^ (1 << i)
 }
+
+// StandIn is the bit of the fan that stands in for a lit fireplace, 0 for a
+// house that has none.
+func (h *House) StandIn() Setting { return h.all(StandInSwitch) }
 
 // Burners are the bits of all burners.
 func (h *House) Burners() Setting { return h.all(ApplianceSwitch) }

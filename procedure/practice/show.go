@@ -155,7 +155,7 @@ func (p *Play) showPairs(step procedure.Step, n Names, take string) (Shown, erro
 	for i, c := range []*Play{p.clone(), p.clone()} {
 		if i == 0 {
 			for k, w := range p.house.switches {
-				if w.tried {
+				if w.tried || w.Kind == StandInSwitch {
 					c.set = with(c.set, k, false)
 				}
 			}

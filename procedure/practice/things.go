@@ -201,7 +201,7 @@ func (p *Play) showStands(step procedure.Step) Shown {
 				if damper {
 					codes = []string{"dampers-shut", "dampers-back"}
 				}
-			case FanSwitch, AirHandlerSwitch:
+			case FanSwitch, AirHandlerSwitch, StandInSwitch:
 				codes = []string{"fans-off", "fans-back"}
 			case ApplianceSwitch:
 				codes = []string{"burners-off", "thermostats-back"}

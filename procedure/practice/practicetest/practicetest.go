@@ -48,7 +48,13 @@ func Open(t testing.TB, name string) *practice.House {
 // Begin a test of a house.
 func Begin(t testing.TB, h *practice.House, seed int64) *Trainee {
 	t.Helper()
-	set, err := limits.Load(limits.Options{})
+	return BeginUnder(t, h, seed, "")
+}
+
+// BeginUnder begins a test under a scheme, "" for the usual one.
+func BeginUnder(t testing.TB, h *practice.House, seed int64, scheme string) *Trainee {
+	t.Helper()
+	set, err := limits.Load(limits.Options{Scheme: scheme})
 	if err != nil {
 		t.Fatal(err)
 	}
