@@ -111,7 +111,7 @@ func debriefPDF(w io.Writer, d practice.Debrief) error {
 var classColumns = []struct {
 	key string
 	mm  float64
-}{{"trainee", 24}, {"house", 30}, {"decision", 36}, {"points", 20}, {"given", 20}, {"minutes", 15}, {"work-on", 35}}
+}{{"trainee", 24}, {"house", 28}, {"decision", 34}, {"points", 20}, {"given", 19}, {"minutes", 17}, {"work-on", 38}}
 
 // pdf writes the class sheet: a row for each test, then what the class lost
 // points on.
@@ -147,7 +147,10 @@ func (c *classSheet) pdf(w io.Writer) error {
 	row("B", heads)
 	for _, d := range c.debriefs {
 		decision := string(d.Decision)
-		if d.Expected != "" && d.Decision != d.Expected {
+		switch {
+		case !d.Closed:
+			decision = say("class.open", "what", decision)
+		case d.Expected != "" && d.Decision != d.Expected:
 			decision = say("class.wanted", "what", decision, "want", string(d.Expected))
 		}
 		var work []string

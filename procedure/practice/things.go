@@ -455,7 +455,7 @@ func (p *Play) showPlate(step procedure.Step, what string, n Names, a *Appliance
 			}
 		}
 		if typed == nil {
-			typed = []string{"none"}
+			words, typed = []string{p.say("none")}, []string{"none"}
 		}
 		return Shown{Text: p.say("partners", "what", strings.Join(words, ", ")), Typed: strings.Join(typed, " ")}
 	}

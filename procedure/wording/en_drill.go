@@ -213,6 +213,7 @@ var enDrill = map[string]string{
 	"class.minutes":  "minutes",
 	"class.work-on":  "to work on",
 	"class.wanted":   "{what} (wanted {want})",
+	"class.open":     "{what} (not closed)",
 	"class.lost":     "What the class lost points on",
 	"class.check":    "{what}: {n} of {of} tests lost points, {v} in all",
 	"class.none":     "nothing: every point was reached",

@@ -214,6 +214,7 @@ var esDrill = map[string]string{
 	"class.minutes":  "minutos",
 	"class.work-on":  "a trabajar",
 	"class.wanted":   "{what} (pedía {want})",
+	"class.open":     "{what} (no cerrado)",
 	"class.lost":     "En qué perdió puntos la clase",
 	"class.check":    "{what}: {n} de {of} pruebas perdieron puntos, {v} en total",
 	"class.none":     "nada: se lograron todos los puntos",
