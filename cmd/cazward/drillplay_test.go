@@ -409,6 +409,20 @@ func TestDrillCannotBeMistaken(t *testing.T) {
 			t.Errorf("%v does not say that it is practice:\n%s", args, out.String())
 		}
 	}
+	for _, file := range []string{"r.html", "r.csv", "r.json", "r.xml", "r.txt", "n.txt"} {
+		verb := map[string]string{"r": "report", "n": "notice"}[file[:1]]
+		if err := run(&env{out: io.Discard, err: io.Discard, ctx: t.Context()}, []string{verb, w.path, "-o", file}); err != nil {
+			t.Errorf("%s: %v", file, err)
+			continue
+		}
+		text, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !strings.Contains(strings.ToUpper(string(text)), "PRACTICE") {
+			t.Errorf("%s does not say that it is practice", file)
+		}
+	}
 	var out strings.Builder
 	if err := run(&env{out: &out, err: io.Discard, ctx: t.Context()}, []string{"judge", w.path, "--json"}); err != nil {
 		t.Fatal(err)
