@@ -8,6 +8,7 @@ import (
 	"cazward/procedure"
 	"cazward/procedure/practice"
 	"cazward/procedure/practice/practicetest"
+	"cazward/procedure/wording"
 )
 
 // typed changes what is typed at steps.
@@ -84,7 +85,15 @@ func TestEachHouseFlawed(t *testing.T) {
 			for _, s := range d.Scored {
 				if s.Got < s.Points {
 					lost = append(lost, s.Check)
+					for _, l := range []wording.Lang{wording.English, wording.Spanish} {
+						if len(s.Why(l)) < 20 || len(s.Detail) == 0 {
+							t.Errorf("%s: points of %s are lost and nothing says why: %q %q", c.mistake, s.Check, s.Why(l), s.Detail)
+						}
+					}
 				}
+			}
+			if len(d.WorkOn) != min(3, len(lost)) {
+				t.Errorf("%s: %d things to work on, points lost on %q", c.mistake, len(d.WorkOn), lost)
 			}
 			text := dump(d)
 			if d.Decision != c.decision || !slices.Equal(lost, c.lost) {
