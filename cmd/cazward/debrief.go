@@ -10,29 +10,27 @@ import (
 	"sort"
 	"strconv"
 	"strings"
-	"time"
 
-	"github.com/go-fonts/dejavu/dejavusanscondensed"
-	"github.com/go-fonts/dejavu/dejavusanscondensedbold"
-	"github.com/go-pdf/fpdf"
 	"github.com/spf13/cobra"
 
 	"cazward/limits/strict"
 	"cazward/procedure/journal/disk"
 	"cazward/procedure/practice"
 	"cazward/procedure/reading"
-	reports "cazward/report"
+	"cazward/procedure/wording"
 )
 
 type debriefOptions struct {
 	out, house, rubric string
 	asJSON             bool
 	limits             []string
+	lang               wording.Lang
 }
 
 func drillDebriefCmd(e *env) *cobra.Command {
 	var o debriefOptions
 	var printRubric bool
+	var lang string
 	c := &cobra.Command{Use: "debrief RECORD|DIR", Short: "what was true, what the trainee found, what each miss cost",
 		Long: `debrief plays a practice record again in its house and holds what was answered
 against what was true: the worst case out of every configuration, what was
@@ -40,7 +38,7 @@ found of it, what each thing left out cost in pascals, safety steps late or
 skipped, time per stage, the points by a rubric, and three things to work on.
 
 With -o the suffix says what is written: .pdf, .txt or .json. Of a folder, each
-practice record in it gets one line of a class sheet, -o class.csv.
+practice record in it gets one line of a class sheet, -o class.pdf or class.csv.
 
 A house that does not come with the program is named with --house FILE.
 --print-rubric prints the standard rubric, to be edited and given with --rubric.`,
@@ -59,6 +57,9 @@ A house that does not come with the program is named with --house FILE.
 				return err
 			}
 			r, err := rubricOf(e, o.rubric)
+			if err == nil {
+				o.lang, err = language(lang)
+			}
 			if err != nil {
 				return err
 			}
@@ -68,10 +69,11 @@ A house that does not come with the program is named with --house FILE.
 			return debriefOne(e, args[0], r, o)
 		}}
 	f := c.Flags()
-	f.StringVarP(&o.out, "output", "o", "", "file to write: .pdf, .txt, .json; of a folder .csv")
+	f.StringVarP(&o.out, "output", "o", "", "file to write: .pdf, .txt, .json; of a folder .pdf, .csv")
 	f.BoolVar(&o.asJSON, "json", false, "as JSON")
 	f.StringVar(&o.house, "house", "", "the house file, where it does not come with the program")
 	f.StringVar(&o.rubric, "rubric", "", "rubric file in place of the standard one")
+	f.StringVar(&lang, "lang", "en", "en or es; the rubric's own words as far as it has them")
 	f.BoolVar(&printRubric, "print-rubric", false, "print the standard rubric")
 	f.StringArrayVar(&o.limits, "limits", nil, "overlay file on the scheme")
 	return c
@@ -120,7 +122,7 @@ func debriefOf(e *env, path string, r practice.Rubric, o debriefOptions) (practi
 	if h.SHA256 != p.SHA256 {
 		return practice.Debrief{}, refused("give the file as it was then with --house", "%s was made in another edition of the house %q", path, p.House)
 	}
-	d, err := h.Debrief(e.ctx, l.rec.Header, l.rec.Events, l.st, l.obs, l.j, r)
+	d, err := h.Debrief(e.ctx, l.rec.Header, l.rec.Events, l.st, l.obs, l.j, r, o.lang)
 	if err != nil && e.ctx.Err() != nil {
 		return d, exitWith(exitInterrupt)
 	}
@@ -141,7 +143,7 @@ func debriefOne(e *env, path string, r practice.Rubric, o debriefOptions) error 
 			return func(w io.Writer) error { return debriefPDF(w, d) }
 		}
 	default:
-		return usage("suffixes are .pdf, .txt and .json; of a folder .csv", "no debrief has the suffix %q", filepath.Ext(o.out))
+		return usage("suffixes are .pdf, .txt and .json; of a folder .pdf and .csv", "no debrief has the suffix %q", filepath.Ext(o.out))
 	}
 	if o.out != "" && o.out != "-" && sameFile(path, o.out) {
 		return usage("name another output", "input and output are the same file")
@@ -188,57 +190,6 @@ func debriefText(w io.Writer, d practice.Debrief) error {
 		}
 	}
 	return nil
-}
-
-// debriefPDF writes the same lines on paper, each page marked.
-func debriefPDF(w io.Writer, d practice.Debrief) error {
-	const margin, bottom, width = 18.0, 262.0, 180.0 // mm, letter
-	f := fpdf.New("P", "mm", "Letter", "")
-	f.SetAutoPageBreak(false, 0)
-	f.SetCatalogSort(true)
-	f.SetCreationDate(time.Unix(0, 0).UTC()) // the same debrief gives the same bytes
-	f.SetModificationDate(time.Unix(0, 0).UTC())
-	f.SetTitle("Practice debrief, "+reports.Clean(d.Title), true)
-	f.SetProducer("cazward", true)
-	f.SetLang("en")
-	f.AddUTF8FontFromBytes("dejavu", "", dejavusanscondensed.TTF)
-	f.AddUTF8FontFromBytes("dejavu", "B", dejavusanscondensedbold.TTF)
-	y, page := bottom+1, 0
-	feed := func() {
-		f.AddPage()
-		page++
-		f.SetFont("dejavu", "B", 9)
-		f.Text(margin, 12, "PRACTICE: an invented house. No home was tested.")
-		f.SetFont("dejavu", "", 8)
-		f.Text(margin, 271, fmt.Sprintf("debrief of %s, record %s, page %d", reports.Clean(d.Title), d.Record, page))
-		y = 22
-	}
-	for _, l := range d.Lines() {
-		style, size, x, gap := "", 9.0, margin+4, 0.0
-		switch l[0] {
-		case "head":
-			style, size, x, gap = "B", 10.5, margin, 3
-		case "sub":
-			x = margin + 10
-		}
-		f.SetFont("dejavu", style, size)
-		lines := f.SplitText(reports.Clean(l[1]), width-(x-margin))
-		lead := size * 0.3528 * 1.35
-		if y+gap+lead*float64(len(lines)) > bottom || l[0] == "head" && y+25 > bottom { // a heading never stands alone at the foot
-			feed()
-			f.SetFont("dejavu", style, size)
-			gap = 0
-		}
-		y += gap
-		for _, t := range lines {
-			f.Text(x, y, t)
-			y += lead
-		}
-	}
-	if err := f.Error(); err != nil {
-		return err
-	}
-	return f.Output(w)
 }
 
 // Stable keys; what is not known is null.
@@ -317,7 +268,7 @@ func debriefObject(d practice.Debrief) debriefJSON {
 		if s.Reached {
 			amount = &s.Amount
 		}
-		x.Criteria = append(x.Criteria, debriefScore{string(s.Check), amount, s.Got, s.Points, strings.TrimSpace(s.Explain), append([]string{}, s.Detail...)})
+		x.Criteria = append(x.Criteria, debriefScore{string(s.Check), amount, s.Got, s.Points, s.Why(d.Lang), append([]string{}, s.Detail...)})
 	}
 	for _, s := range d.WorkOn {
 		x.WorkOn = append(x.WorkOn, string(s.Check))
@@ -328,25 +279,34 @@ func debriefObject(d practice.Debrief) debriefJSON {
 	return x
 }
 
+// classSheet is what the practice records of a folder came to.
+type classSheet struct {
+	lang     wording.Lang
+	rubric   practice.Rubric
+	files    []string
+	debriefs []practice.Debrief
+	unread   []string
+}
+
 // debriefClass writes a line for each practice record of a folder. Records of
 // real homes are passed over and said; one that cannot be read is told, and the
 // exit code says so.
 func debriefClass(e *env, dir string, r practice.Rubric, o debriefOptions) error {
-	if ext := strings.ToLower(filepath.Ext(o.out)); o.out != "" && o.out != "-" && ext != ".csv" {
-		return usage("give -o class.csv", "no class sheet has the suffix %q", ext)
+	c := classSheet{lang: o.lang, rubric: r}
+	write := c.csv
+	switch ext := strings.ToLower(filepath.Ext(o.out)); {
+	case o.asJSON:
+		write = c.json
+	case ext == ".pdf":
+		write = c.pdf
+	case o.out != "" && o.out != "-" && ext != ".csv":
+		return usage("give -o class.csv or class.pdf", "no class sheet has the suffix %q", ext)
 	}
 	names, err := filepath.Glob(filepath.Join(strings.NewReplacer(`[`, `\[`, `*`, `\*`, `?`, `\?`).Replace(dir), "*"+recordSuffix))
 	if err != nil {
 		return err
 	}
 	sort.Strings(names)
-	head := []string{"file", "trainee", "house", "decision", "expected", "score", "of", "given_away_pa", "minutes"}
-	for _, c := range r.Criteria {
-		head = append(head, string(c.Check))
-	}
-	head = append(head, "work_on")
-	rows := [][]string{head}
-	var objects []debriefJSON
 	var bad error
 	for _, n := range names {
 		rec, err := disk.Load(n)
@@ -360,58 +320,66 @@ func debriefClass(e *env, dir string, r practice.Rubric, o debriefOptions) error
 		}
 		if err != nil {
 			report(e.err, err)
+			c.unread = append(c.unread, filepath.Base(n))
 			if bad == nil || exitCodeOf(err) == exitIntegrity {
 				bad = exitWith(exitCodeOf(err))
 			}
 			continue
 		}
-		objects = append(objects, debriefObject(d))
-		given := 0.0
-		for _, z := range d.Zones {
-			given = max(given, z.Own)
-		}
-		row := []string{filepath.Base(n), d.Who, d.House, string(d.Decision), string(d.Expected), fig(d.Score), fig(d.Of), reading.Format(given, 1), reading.Format(d.Minutes, 0)}
-		var work []string
-		for _, c := range r.Criteria {
-			got := "" // not scored in this house
-			for _, s := range d.Scored {
-				if s.Check == c.Check {
-					got = fig(s.Got)
-				}
-			}
-			row = append(row, got)
-		}
-		for _, s := range d.WorkOn {
-			work = append(work, string(s.Check))
-		}
-		rows = append(rows, append(row, strings.Join(work, " ")))
+		c.files, c.debriefs = append(c.files, filepath.Base(n)), append(c.debriefs, d)
 	}
-	if len(rows) == 1 && bad == nil {
+	if len(c.debriefs) == 0 && bad == nil {
 		return refused("give a folder that holds practice records", "no practice record in %s", dir)
 	}
-	w := func(w io.Writer) error {
-		if o.asJSON {
-			return writeJSON(w, objects)
-		}
-		c := csv.NewWriter(w)
-		for _, row := range rows {
-			for i, cell := range row { // a name that a spreadsheet would take for a formula
-				if cell != "" && strings.ContainsRune("=+@\t\r", rune(cell[0])) || len(cell) > 1 && cell[0] == '-' && i < 3 {
-					row[i] = "'" + cell
-				}
-			}
-		}
-		return c.WriteAll(rows)
-	}
 	if o.out == "" || o.out == "-" {
-		err = w(e.out)
-	} else if err = disk.WriteFile(o.out, w); err == nil {
+		err = write(e.out)
+	} else if err = disk.WriteFile(o.out, write); err == nil {
 		fmt.Fprintf(e.err, "wrote %s\n", o.out)
 	}
 	if err != nil {
 		return err
 	}
 	return bad
+}
+
+func (c *classSheet) json(w io.Writer) error {
+	objects := []debriefJSON{}
+	for _, d := range c.debriefs {
+		objects = append(objects, debriefObject(d))
+	}
+	return writeJSON(w, objects)
+}
+
+func (c *classSheet) csv(w io.Writer) error {
+	head := []string{"file", "trainee", "house", "decision", "expected", "score", "of", "given_away_pa", "minutes"}
+	for _, k := range c.rubric.Criteria {
+		head = append(head, string(k.Check))
+	}
+	rows := [][]string{append(head, "work_on")}
+	for i, d := range c.debriefs {
+		row := []string{c.files[i], d.Who, d.House, string(d.Decision), string(d.Expected), fig(d.Score), fig(d.Of), reading.Format(d.GivenAway(), 1), reading.Format(d.Minutes, 0)}
+		for _, k := range c.rubric.Criteria {
+			got := "" // not scored in this house
+			for _, s := range d.Scored {
+				if s.Check == k.Check {
+					got = fig(s.Got)
+				}
+			}
+			row = append(row, got)
+		}
+		var work []string
+		for _, s := range d.WorkOn {
+			work = append(work, string(s.Check))
+		}
+		row = append(row, strings.Join(work, " "))
+		for i, cell := range row { // a name that a spreadsheet would take for a formula
+			if cell != "" && strings.ContainsRune("=+@\t\r", rune(cell[0])) || len(cell) > 1 && cell[0] == '-' && i < 3 {
+				row[i] = "'" + cell
+			}
+		}
+		rows = append(rows, row)
+	}
+	return csv.NewWriter(w).WriteAll(rows)
 }
 
 // fig prints points to a tenth.

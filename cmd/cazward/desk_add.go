@@ -125,8 +125,8 @@ func (a *added) write(d *desk) {
 	for _, x := range []struct {
 		n    int
 		what string
-	}{{a.Grew, "grew"}, {a.Same, "same"}, {a.Older, "older"}, {a.Second, "second"}, {a.Delivered, "delivered"}, {a.Practice, "practice"},
-		{a.Failed, "failed"}, {a.NotJudged, "not-judged"}, {a.Refused, "refused"}} {
+	}{{a.Grew, "grew"}, {a.Same, "same"}, {a.Older, "older"}, {a.Second, "second"}, {a.Delivered, "delivered"},
+		{a.Failed, "failed"}, {a.NotJudged, "not-judged"}, {a.Refused, "refused"}, {a.Practice, "practice"}} {
 		if x.n > 0 {
 			parts = append(parts, d.says("add."+x.what, "n", fmt.Sprint(x.n)))
 		}
@@ -263,9 +263,10 @@ func (d *desk) add(s register.Store, args []string, label string) (a *added, err
 		case m.known != nil:
 			a.Read++
 			a.Same++
-			if m.known.Practice {
-				a.Practice++
-			}
+		case m.item.Entry.Practice: // nobody lives there, and no house is sealed by it
+			a.Practice++
+			a.Refused++
+			a.say(m.path, d.says("add.practice-house"))
 		default:
 			batch = append(batch, m)
 			size += len(m.item.Record.Bytes)
@@ -319,9 +320,6 @@ func (a *added) count(m made, o register.Outcome) {
 	case journal.Second:
 		a.Second++
 		a.say(m.path, "is another record than the one kept under its id; both are kept")
-	}
-	if m.item.Entry.Practice {
-		a.Practice++
 	}
 	if o.Relation == journal.Older {
 		return

@@ -77,6 +77,8 @@ a house that comes with the program (cazward drill list).
 a baseline: doors open, windows closed, fans, air handlers and burners off.
 Positions: open or closed; on or off; fired or off.
 
+A house whose lesson promises another worst case than it has is refused.
+
 Where the house file plans a sealing, or --sealed gives one, the worst case is
 found once more with that part of the leaks of the shell closed.
 
@@ -373,7 +375,8 @@ type extremeJSON struct {
 	Status         string            `json:"status"`
 	Zones          []extremeZoneJSON `json:"zones"`
 	Drafts         []draftJSON       `json:"drafts"`
-	Sealed         *sealedJSON       `json:"sealed,omitempty"` // the same house with part of its leaks closed
+	Sealed         *sealedJSON       `json:"sealed,omitempty"`      // the same house with part of its leaks closed
+	Lesson         *bool             `json:"lesson_kept,omitempty"` // the worst case lies where the lesson says
 }
 
 type sealedJSON struct {
@@ -410,10 +413,17 @@ func checkHouse(e *env, h *practice.House, m *practice.Model, part float64, asJS
 	if err != nil {
 		return noBalance(h, x.Failed|after.Failed, err) // only the one that failed has any
 	}
-	if asJSON {
+	if !asJSON {
+		if err := printExtreme(e.out, h, &x, part, &after); err != nil {
+			return err
+		}
+	}
+	if h.Lesson == nil || h.Lesson.Expected.Kept(x.Worst) {
 		return nil
 	}
-	return printExtreme(e.out, h, &x, part, &after)
+	w, said := x.Worst, h.Lesson.Expected
+	return refused("let the lesson promise what the house does, or change the house", "house %q: its lesson promises a worst net of %s to %s Pa in %s; it is %s Pa in %s",
+		h.Name, reading.Format(said.Lowest, -1), reading.Format(said.Highest, -1), said.Zone, reading.Format(w.Net, 2), w.Zone)
 }
 
 // extremeOf is the finding for machines; worst is null without a balance in
@@ -424,6 +434,10 @@ func extremeOf(h *practice.House, e *practice.Extreme) extremeJSON {
 		return x
 	}
 	x.Worst = &worstJSON{h.FormatSetting(e.Worst.Setting), e.Worst.Zone, e.Worst.Net + 0}
+	if h.Lesson != nil {
+		kept := h.Lesson.Expected.Kept(e.Worst)
+		x.Lesson = &kept
+	}
 	for _, z := range e.Zones {
 		y := extremeZoneJSON{Zone: z.Zone, Baseline: z.Baseline + 0, Net: z.Net + 0, State: h.FormatSetting(z.Setting), Costs: []costJSON{}}
 		for _, c := range z.Costs {
@@ -462,6 +476,10 @@ func printExtreme(out io.Writer, h *practice.House, e *practice.Extreme, part fl
 		if err := w.Flush(); err != nil {
 			return err
 		}
+	}
+	if h.Lesson != nil && h.Lesson.Expected.Kept(e.Worst) {
+		said := h.Lesson.Expected
+		fmt.Fprintf(w, "\nlesson: %s, worst net %s to %s Pa in %s: the net is so\n", said.Decision, reading.Format(said.Lowest, -1), reading.Format(said.Highest, -1), said.Zone)
 	}
 	if len(e.Drafts) > 0 {
 		fmt.Fprintf(w, "\nburner, fired alone\tvent cold, worst\tfired, worst\tfired, natural\n")

@@ -2,7 +2,6 @@ package main
 
 import (
 	"errors"
-	"fmt"
 	"math"
 	"os"
 	"strconv"
@@ -13,9 +12,11 @@ import (
 
 	"cazward/forms"
 	"cazward/procedure"
+	"cazward/procedure/airflow"
 	"cazward/procedure/journal/disk"
 	"cazward/procedure/practice"
 	"cazward/procedure/reading"
+	"cazward/procedure/wording"
 )
 
 // maxWait is the longest time that one command lets pass: less than the stop
@@ -27,6 +28,7 @@ func drillPlayCmd(e *env) *cobra.Command {
 	var record, gauge string
 	var seed int64
 	var speed float64
+	var coach, exam bool
 	c := &cobra.Command{Use: "play HOUSE", Short: "the walk, in a practice house that answers back",
 		Long: `play is the same walk as in a real home, marked PRACTICE. HOUSE is the name of
 a house that comes with the program (cazward drill list), or the path of a
@@ -42,6 +44,10 @@ Between answers you act on the house:
   wait 5 min                let time pass, 30 min at most at once
 A set-up screen answered ok sets what it lists. What is on none of your lists
 stays as it is.
+
+--coach explains after each answer what was true of it. --exam gives no help
+and no look back: no why, no earlier answers, and readings are typed by hand.
+A record stays what it was begun as.
 
 With -o an existing practice record is gone on with. Afterwards:
 cazward drill debrief RECORD`, Args: cobra.ExactArgs(1), ValidArgs: practice.HouseNames(),
@@ -61,7 +67,18 @@ cazward drill debrief RECORD`, Args: cobra.ExactArgs(1), ValidArgs: practice.Hou
 			if err != nil {
 				return err
 			}
+			if err := standsIn(h, o); err != nil {
+				return err
+			}
 			d := &playedHouse{house: h, arg: args[0], seed: seed, seeded: c.Flags().Changed("seed"), gauge: g}
+			switch {
+			case coach && exam:
+				return usage("give one of them", "an exam has no coach")
+			case coach:
+				d.mode = practice.Coach
+			case exam:
+				d.mode = practice.Exam
+			}
 			pe, err := d.env(e, record, speed)
 			if err != nil {
 				return err
@@ -74,14 +91,33 @@ cazward drill debrief RECORD`, Args: cobra.ExactArgs(1), ValidArgs: practice.Hou
 	f.Int64Var(&seed, "seed", 0, "of wind and gauge noise; without it another each time")
 	f.Float64Var(&speed, "speed", 1, "how many times as fast as the wall the practice clock runs")
 	f.StringVar(&gauge, "gauge", practice.Gauges[0].Name, "usual, fine or coarse")
+	f.BoolVar(&coach, "coach", false, "explain after each answer what was true")
+	f.BoolVar(&exam, "exam", false, "no help, no look back")
 	f.BoolVar(&o.plain, "plain", false, "one fact a line, no redraw; also for pipes and screen readers")
 	f.StringVar(&o.phase, "phase", "test-in", "test-in, daily or test-out")
 	f.StringVar(&o.after, "after", "", "practice record of the earlier phase, whose inventory is carried over")
 	f.StringVar(&o.scheme, "scheme", "graded-2005", "limit scheme; see: cazward limits list")
 	f.StringArrayVar(&o.limits, "limits", nil, "overlay file on the scheme")
 	f.StringVar(&o.tester, "tester", "trainee", "initials of the trainee")
-	f.StringVar(&o.lang, "lang", "en", "en or es; what only a practice house says is English")
+	f.StringVar(&o.lang, "lang", "en", "en or es; screens are ASCII, so Spanish stands there without its accents")
 	return c
+}
+
+// standsIn refuses a table that asks another flow of the fan that stands in for
+// a lit fireplace than the house's fan has.
+func standsIn(h *practice.House, o walkOptions) error {
+	if h.StandIn() == 0 {
+		return nil
+	}
+	set, err := loadLimits(o.scheme, o.limits)
+	if err != nil {
+		return err
+	}
+	const has = practice.StandInFlow / airflow.CFM
+	if f := set.Plan(procedure.TestIn).Fireplace; f != nil && math.Abs(f.CFM/has-1) > 0.01 {
+		return refused("play it under the scheme as shipped", "the table asks a fan of %s cfm to stand in for a fireplace; that of a practice house moves %s", reading.Format(f.CFM, 0), reading.Format(has, 0))
+	}
+	return nil
 }
 
 // playedHouse is a practice house beside a sitting: what instruments show comes from
@@ -93,6 +129,7 @@ type playedHouse struct {
 	seed   int64
 	seeded bool
 	gauge  practice.Gauge
+	mode   practice.Mode
 	clock  *practiceClock
 	play   *practice.Play
 }
@@ -156,6 +193,8 @@ func (d *playedHouse) begin(s *session, r []procedure.Event) error {
 			if d.play, err = d.house.Follow(p.Seed, r); err != nil {
 				return noBalance(d.house, d.house.Arrival, err)
 			}
+			d.play.Speak(s.lang)
+			d.gauge, d.mode = practice.Terms(r) // whatever was asked for now
 			// Whoever stops while burners run has shut them down first.
 			return d.turn(s, d.play.Setting()&^d.house.Burners())
 		}
@@ -164,6 +203,7 @@ func (d *playedHouse) begin(s *session, r []procedure.Event) error {
 	if d.play, err = d.house.Begin(p.Seed, d.gauge); err != nil {
 		return noBalance(d.house, d.house.Arrival, err)
 	}
+	d.play.Speak(s.lang)
 	return d.write(s, d.house.Arrival)
 }
 
@@ -178,6 +218,9 @@ func (d *playedHouse) turn(s *session, set practice.Setting) error {
 func (d *playedHouse) write(s *session, set practice.Setting) error {
 	state := d.house.Positions(set)
 	state[practice.GaugeKey] = d.play.Gauge().Name
+	if d.mode != practice.Alone {
+		state[practice.ModeKey] = string(d.mode)
+	}
 	ev := s.event(procedure.KindHouse, "", &procedure.House{State: state})
 	// Tried first on the house: what has no balance never reaches the record.
 	try, err := d.play.At(ev.Observed)
@@ -215,23 +258,27 @@ func (d *playedHouse) look(s *session, step procedure.Step, v *forms.View) {
 		x, err = p.Show(step, s.st)
 	}
 	if err != nil {
-		v.Message = "STOPPED  the practice house has no balance: " + err.Error()
+		v.Message = wording.Drill(s.lang, "no-balance", "why", err.Error())
 		return
 	}
+	if d.mode == practice.Exam {
+		v.Words.Why = []string{wording.Drill(s.lang, "exam.why")}
+	}
 	var say []string
-	if x.Reads {
+	if x.Reads && d.mode != practice.Exam {
 		v.Shows = x.Text
 	} else if x.Text != "" {
 		say = append(say, x.Text)
 	}
 	if co := p.CO(p.Where(step, s.st)); step.Form != procedure.FormAmbient && co >= 9 {
-		say = append(say, fmt.Sprintf("YOUR MONITOR SHOWS  %.0f ppm", math.Round(co)))
+		say = append(say, wording.Drill(s.lang, "monitor", "co", reading.Format(math.Round(co), 0)))
 	}
 	if step.Form == procedure.FormSetup || step.ID == "prepare/house" || step.ID == "putback/house" {
 		// How it truly stands a set-up screen does not say: that is to be looked at.
-		v.Words.How = append(append([]string{}, v.Words.How...), setHow)
+		how := wording.Drill(s.lang, "how.set")
+		v.Words.How = append(append([]string{}, v.Words.How...), how)
 		if v.Words.Plain != "" {
-			v.Words.Plain += "; " + setHow
+			v.Words.Plain += "; " + how
 		}
 	}
 	if len(say) == 0 {
@@ -243,9 +290,6 @@ func (d *playedHouse) look(s *session, step procedure.Step, v *forms.View) {
 	}
 }
 
-// setHow stands where the house is set, within the narrow screen.
-const setHow = "set dryer off, set rest, set (look round), wait 5 min"
-
 // before takes what is done to the house, and what "=" types. done says that
 // the text was no answer.
 func (d *playedHouse) before(s *session, step procedure.Step, text string) (answer string, done bool, err error) {
@@ -254,13 +298,13 @@ func (d *playedHouse) before(s *session, step procedure.Step, text string) (answ
 	switch { // the text that was refused stays with the session: typed twice, it counts
 	case word == "set" && rest == "":
 		s.text = ""
-		s.msg = "THE HOUSE  " + d.house.Stands(d.play.Setting()) + "."
+		s.msg = wording.Drill(s.lang, "stands", "what", d.house.Stands(s.lang, d.play.Setting()))
 		return "", true, nil
 	case word == "set":
-		set, err := d.house.Command(d.play.Setting(), rest)
+		set, err := d.house.Command(s.lang, d.play.Setting(), rest)
 		var bad *practice.SettingError
 		if errors.As(err, &bad) {
-			s.msg, s.text = "NOT SET  "+bad.Error()+": "+bad.Hint()+".", text
+			s.msg, s.text = wording.Drill(s.lang, "not-set", "text", bad.Error(), "hint", bad.Hint()), text
 			return "", true, nil
 		}
 		if err != nil {
@@ -268,18 +312,21 @@ func (d *playedHouse) before(s *session, step procedure.Step, text string) (answ
 		}
 		s.msg, s.text = "", ""
 		if err = d.turn(s, set); err == nil && s.msg == "" {
-			s.msg = "SET  " + d.house.Stands(d.play.Setting()) + "."
+			s.msg = wording.Drill(s.lang, "set", "what", d.house.Stands(s.lang, d.play.Setting()))
 		}
 		return "", true, err
 	case word == "wait" && step.Form != procedure.FormText:
 		t, ok := waitFor(rest)
 		if !ok {
-			s.msg, s.text = "NOT KEPT  wait takes a time up to 30 min: wait 5 min, wait 20 s.", text
+			s.msg, s.text = wording.Drill(s.lang, "wait", "min", reading.Format(maxWait.Minutes(), 0)), text
 			return "", true, nil
 		}
 		d.clock.skipped += t
 		s.text = ""
-		s.msg = "WAITED  it is " + s.e.now().Format("15:04:05") + " now."
+		s.msg = wording.Drill(s.lang, "waited", "at", s.e.now().Format("15:04:05"))
+		return "", true, nil
+	case word == "=" && rest == "" && d.mode == practice.Exam:
+		s.msg = wording.Drill(s.lang, "exam.keys")
 		return "", true, nil
 	case word == "=" && rest == "":
 		x, err := d.shown(s, step)
@@ -287,7 +334,7 @@ func (d *playedHouse) before(s *session, step procedure.Step, text string) (answ
 			return "", true, err
 		}
 		if !x.Reads {
-			s.msg = "NOT KEPT  = types what an instrument shows. This is yours to say."
+			s.msg = wording.Drill(s.lang, "yours")
 			return "", true, nil
 		}
 		text = x.Typed
@@ -337,6 +384,34 @@ func (d *playedHouse) after(s *session, step procedure.Step, evs []procedure.Eve
 		if err := d.turn(s, d.play.After(step, ev.Data, d.house.Match(s.st))); err != nil {
 			return err
 		}
+	}
+	if d.mode != practice.Coach || s.msg != "" {
+		return nil
+	}
+	return d.teach(s, step, evs)
+}
+
+// teach is what the coach says of an answer: what was true of it, or why it
+// was asked.
+func (d *playedHouse) teach(s *session, step procedure.Step, evs []procedure.Event) error {
+	p, err := d.play.At(s.e.now())
+	if err != nil {
+		return err
+	}
+	var keys []string
+	var data []procedure.Data
+	for _, ev := range evs {
+		keys, data = append(keys, ev.Step), append(data, ev.Data)
+	}
+	text, err := p.Coach(s.e.ctx, step, keys, data, s.st)
+	if err != nil {
+		return err
+	}
+	if why := wording.For(s.lang, step, s.st.Plan()).Why; text == "" && len(why) > 0 {
+		text = why[0]
+	}
+	if text != "" {
+		s.msg = wording.Drill(s.lang, "coach", "what", text)
 	}
 	return nil
 }

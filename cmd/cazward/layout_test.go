@@ -20,7 +20,7 @@ var mayImport = map[string][]string{
 	"procedure/airflow":             {"procedure/reading"},
 	"procedure/airflow/airflowtest": {"procedure/airflow"},
 	"procedure/forecast":            {"procedure", "procedure/reading", "procedure/airflow"},
-	"procedure/practice":            {"procedure", "procedure/reading", "procedure/sequence", "procedure/airflow", "limits/strict"},
+	"procedure/practice":            {"procedure", "procedure/reading", "procedure/sequence", "procedure/airflow", "procedure/wording", "limits/strict"},
 	"procedure/journal":             {"procedure", "procedure/reading"},
 	"procedure/journal/disk":        {"procedure", "procedure/reading", "procedure/journal"},
 	"procedure/register":            {"procedure", "procedure/reading", "procedure/journal"},

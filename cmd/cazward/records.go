@@ -103,7 +103,11 @@ func showCmd(e *env) *cobra.Command {
 				return writeJSON(e.out, l.object())
 			}
 			if step, ok := l.st.Next(); ok {
-				fmt.Fprintf(e.out, "open: %d kept, next is %s (%s). Go on with: cazward walk %s\n\n", l.st.Last(), wording.For(wording.English, step, l.st.Plan()).Question, step.ID, calmed(args[0]))
+				with := "cazward walk " + calmed(args[0])
+				if p := l.rec.Header.Practice; p != nil && !canned(p) {
+					with = "cazward drill play " + shellName(p.House) + " -o " + shellName(args[0])
+				}
+				fmt.Fprintf(e.out, "open: %d kept, next is %s (%s). Go on with: %s\n\n", l.st.Last(), wording.For(wording.English, step, l.st.Plan()).Question, step.ID, with)
 			}
 			return text.Write(e.out, reports.Build(l.input()))
 		}}

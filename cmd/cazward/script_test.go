@@ -33,6 +33,18 @@ func TestScripts(t *testing.T) {
 			return os.WriteFile(filepath.Join(e.WorkDir, "demo.txt"), []byte(strings.Repeat("=\n", 120)), 0o600)
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
+			// edit FILE OLD NEW: the text of the file OLD, which stands once in FILE,
+			// becomes that of NEW.
+			"edit": func(ts *testscript.TestScript, _ bool, args []string) {
+				if len(args) != 3 {
+					ts.Fatalf("usage: edit FILE OLD NEW")
+				}
+				text, from, to := ts.ReadFile(args[0]), ts.ReadFile(args[1]), ts.ReadFile(args[2])
+				if n := strings.Count(text, from); n != 1 {
+					ts.Fatalf("%s stands %d times in %s", args[1], n, args[0])
+				}
+				ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte(strings.Replace(text, from, to, 1)), 0o600))
+			},
 			// exits CODE cazward ARGS... [< FILE]: runs the program and wants that exit code.
 			"exits": func(ts *testscript.TestScript, _ bool, args []string) {
 				if len(args) < 2 {

@@ -14,6 +14,7 @@ import (
 	"cazward/procedure/evaluation"
 	"cazward/procedure/forecast"
 	"cazward/procedure/journal/disk"
+	"cazward/procedure/practice"
 	"cazward/procedure/reading"
 	"cazward/procedure/sequence"
 	"cazward/procedure/wording"
@@ -500,6 +501,10 @@ func (s *session) control(step procedure.Step, r forms.Reply) error {
 	case 'k':
 		return s.skip(step)
 	case 'b', 'f':
+		if s.drill != nil && s.drill.mode == practice.Exam {
+			s.msg = wording.Drill(s.lang, "exam.keys")
+			return nil
+		}
 		if step.Burning {
 			// Nobody leafs through answers beside a burning appliance.
 			if ok, err := s.shutDown(step); err != nil || !ok {

@@ -2,7 +2,6 @@ package practice
 
 import (
 	"context"
-	"fmt"
 	"math"
 	"slices"
 	"sort"
@@ -14,6 +13,7 @@ import (
 	"cazward/procedure/airflow"
 	"cazward/procedure/reading"
 	"cazward/procedure/sequence"
+	"cazward/procedure/wording"
 )
 
 // Debrief is what a practice test was worth: what was true, what the trainee
@@ -22,6 +22,7 @@ type Debrief struct {
 	Record, House, Title, Who string
 	Seed                      int64
 	Closed                    bool
+	Mode                      Mode
 	Decision, Expected        procedure.Decision // Expected is "" where the house promises none
 	Configurations            int
 	Zones                     []ZoneDebrief
@@ -31,6 +32,7 @@ type Debrief struct {
 	Scored                    []Scored
 	Score, Of                 float64
 	WorkOn                    []Scored // what cost most, at most three
+	Lang                      wording.Lang
 }
 
 // ZoneDebrief is one combustion appliance zone. Pressures in Pa; nil where
@@ -85,21 +87,21 @@ const leaveAbove = 35
 
 // Debrief looks back at a practice record: its events are played again in the
 // house, and the truth is held against what was said. o and j are what the
-// judge saw and decided.
-func (h *House) Debrief(ctx context.Context, header procedure.Header, events []procedure.Event, st *sequence.State, o procedure.Observations, j procedure.Judgement, r Rubric) (Debrief, error) {
-	m, err := h.Compile()
+// judge saw and decided; what is told is told in the language l.
+func (h *House) Debrief(ctx context.Context, header procedure.Header, events []procedure.Event, st *sequence.State, o procedure.Observations, j procedure.Judgement, r Rubric, lang wording.Lang) (Debrief, error) {
+	l, err := h.look(st, lang)
 	if err != nil {
 		return Debrief{}, err
 	}
-	truth, err := m.Check(ctx)
+	truth, err := l.m.Check(ctx)
 	if err != nil {
 		return Debrief{}, err
 	}
-	d := Debrief{Record: header.Record, House: h.Name, Title: h.Title, Who: st.Who(), Seed: header.Practice.Seed, Closed: st.Closed(), Decision: j.Decision, Configurations: truth.Configurations, Rubric: r}
+	d := Debrief{Record: header.Record, House: h.Name, Title: h.Title, Who: st.Who(), Seed: header.Practice.Seed, Closed: st.Closed(), Decision: j.Decision, Configurations: truth.Configurations, Rubric: r, Lang: lang}
+	_, d.Mode = Terms(events)
 	if h.Lesson != nil {
 		d.Expected = h.Lesson.Expected.Decision
 	}
-	l := &looker{h: h, m: m, st: st, names: h.Match(st), amount: map[Check]float64{}, detail: map[Check][]string{}}
 	if err := l.watch(header, events); err != nil {
 		return Debrief{}, err
 	}
@@ -128,7 +130,7 @@ func (h *House) Debrief(ctx context.Context, header procedure.Header, events []p
 		case st.Leaving():
 			continue // everybody was out, and rightly nothing more was done
 		default:
-			s.Detail = append(slices.Clone(s.Detail), "the test never came to it")
+			s.Detail = append(slices.Clone(s.Detail), l.say("never-came"))
 		}
 		d.Scored = append(d.Scored, s)
 		d.Score, d.Of = d.Score+s.Got, d.Of+c.Points
@@ -148,6 +150,7 @@ type looker struct {
 	h      *House
 	m      *Model
 	st     *sequence.State
+	lang   wording.Lang
 	names  Names
 	amount map[Check]float64
 	detail map[Check][]string
@@ -160,6 +163,19 @@ type looker struct {
 	said       map[string]said
 	order      []string // of the steps said
 	lit, gas   bool     // a burner was lit; CO in a flue was read
+}
+
+// look makes a looker of what a trainee's lists call things.
+func (h *House) look(st *sequence.State, lang wording.Lang) (*looker, error) {
+	m, err := h.Compile()
+	if err != nil {
+		return nil, err
+	}
+	if st.Plan().Fireplace != nil {
+		m.always = h.StandIn()
+	}
+	return &looker{h: h, m: m, st: st, lang: lang, names: h.Match(st), amount: map[Check]float64{}, detail: map[Check][]string{},
+		base: map[string]Setting{}, held: map[string]Setting{}, baseP: map[string]float64{}, setup: map[string]Setting{}, smoke: map[string]bool{}, said: map[string]said{}}, nil
 }
 
 // reached reports whether the test came to what a check looks at.
@@ -194,26 +210,55 @@ func (l *looker) reached(c Check) bool {
 	return false
 }
 
-func (l *looker) fault(c Check, amount float64, format string, a ...any) {
+func (l *looker) say(key string, pairs ...string) string { return wording.Drill(l.lang, key, pairs...) }
+
+// fault adds an amount; most keeps the largest. Both tell it.
+func (l *looker) fault(c Check, amount float64, key string, pairs ...string) {
 	l.amount[c] += amount
-	l.detail[c] = append(l.detail[c], fmt.Sprintf(format, a...))
+	l.detail[c] = append(l.detail[c], l.say(key, pairs...))
 }
 
-func (l *looker) most(c Check, amount float64) { l.amount[c] = max(l.amount[c], amount) }
+func (l *looker) most(c Check, amount float64, key string, pairs ...string) {
+	l.amount[c] = max(l.amount[c], amount)
+	l.detail[c] = append(l.detail[c], l.say(key, pairs...))
+}
+
+// called is what the trainee calls a thing by its id.
+func (l *looker) called(id string) string {
+	for _, a := range l.st.Appliances() {
+		if a.ID == id {
+			return wording.LocalName(l.lang, string(a.Kind), plain(a.Name))
+		}
+	}
+	if l.h.isZone(l.names[id]) {
+		return zoneName(l.lang, l.names[id])
+	}
+	if n := l.names[id]; n != "" {
+		return thing(l.lang, n)
+	}
+	return plain(id)
+}
+
+func (l *looker) step(key string) string { return wording.KeyText(l.lang, key, l.called) }
+
+// called is what a thing of the house is called.
+func (h *House) called(l wording.Lang, name string) string {
+	for _, a := range h.Appliances {
+		if a.ID == name {
+			return wording.LocalName(l, string(a.Kind), plain(name))
+		}
+	}
+	if h.isZone(name) {
+		return zoneName(l, name)
+	}
+	return thing(l, name)
+}
+
+func tenth(v float64) string { return reading.Format(v, 1) }
 
 func (l *looker) watch(header procedure.Header, events []procedure.Event) error {
 	h := l.h
-	l.base, l.held, l.baseP, l.setup, l.smoke = map[string]Setting{}, map[string]Setting{}, map[string]float64{}, map[string]Setting{}, map[string]bool{}
-	l.said = map[string]said{}
-	gauge := Gauges[0]
-	for _, ev := range events {
-		if d, ok := ev.Data.(*procedure.House); ok {
-			if g, ok := GaugeNamed(d.State[GaugeKey]); ok {
-				gauge = g
-			}
-			break
-		}
-	}
+	gauge, _ := Terms(events)
 	p, err := h.Begin(header.Practice.Seed, gauge)
 	if err != nil {
 		return err
@@ -264,11 +309,10 @@ func (l *looker) watch(header procedure.Header, events []procedure.Event) error 
 		}
 	}
 	if gap > ambientEvery {
-		l.most(CheckWatched, gap.Minutes())
-		l.detail[CheckWatched] = append(l.detail[CheckWatched], fmt.Sprintf("%s min went by without a reading of CO in the room while a burner ran", reading.Format(gap.Minutes(), 1)))
+		l.most(CheckWatched, gap.Minutes(), "watched", "min", tenth(gap.Minutes()))
 	}
 	if above > 0 {
-		l.fault(CheckLeft, above.Minutes(), "the test went on for %s min with more than %d ppm of CO in the room", reading.Format(above.Minutes(), 1), leaveAbove)
+		l.fault(CheckLeft, above.Minutes(), "stayed", "min", tenth(above.Minutes()), "co", strconv.Itoa(leaveAbove))
 	}
 	return nil
 }
@@ -313,8 +357,8 @@ func (l *looker) lightOffs(p *Play, ev procedure.Event) error {
 			b := &l.h.Appliances[k]
 			_, off := p.off[k]
 			_, on := p.lit[k]
-			if k != i && b.Zone == a.Zone && b.Fired() && len(b.Vents) > 0 && b.Susceptible() != procedure.No && b.Burner.Input < a.Burner.Input && !off && !on {
-				l.fault(CheckOrder, 1, "the %s was lit before the %s, which is smaller", a.Name, b.Name)
+			if k != i && len(a.Vents) > 0 && b.Zone == a.Zone && b.Fired() && len(b.Vents) > 0 && b.Susceptible() != procedure.No && b.Burner.Input < a.Burner.Input && !off && !on {
+				l.fault(CheckOrder, 1, "order", "what", l.h.called(l.lang, a.ID), "want", l.h.called(l.lang, b.ID))
 			}
 		}
 	}
@@ -391,15 +435,14 @@ func (l *looker) answered(step string, a said) error {
 		i := p.appliance(l.names[part[1]])
 		if t, ok := p.lit[i]; ok && data.Gas != nil {
 			if early := l.st.Plan().CO.AfterMin - a.at.Sub(t).Minutes(); early > 0.25 {
-				l.most(CheckCOTime, early)
-				l.detail[CheckCOTime] = append(l.detail[CheckCOTime], fmt.Sprintf("CO of the %s was read %s min too early", l.h.Appliances[i].Name, reading.Format(early, 1)))
+				l.most(CheckCOTime, early, "co-early", "name", l.h.called(l.lang, l.h.Appliances[i].ID), "min", tenth(early))
 			}
 		}
 	case "prepare", "putback":
 		if len(part) == 3 && part[1] == "house" && data.Seen != nil && data.Seen.State == procedure.SeenOK {
 			s := p.showStands(procedure.Step{ID: part[0] + "/house", Items: []procedure.Item{{Code: part[2]}}})
 			if s.Typed != "ok" {
-				l.fault(CheckSaid, 1, "%s was answered ok; it was not so: %s", plain(part[2]), p.house.Stands(p.set))
+				l.fault(CheckSaid, 1, "said", "what", wording.ItemText(l.lang, part[2]), "how", p.house.Stands(l.lang, p.set))
 			}
 		}
 	case "look":
@@ -410,7 +453,11 @@ func (l *looker) answered(step string, a said) error {
 			}
 			for _, x := range l.h.Looks {
 				if x.Subject == subject && x.Code == part[2] {
-					l.fault(CheckLooked, 1, "%s: %s was there to see", plain(subject), x.Shows)
+					name := l.say("looked.house")
+					if subject != "house" {
+						name = l.h.called(l.lang, subject)
+					}
+					l.fault(CheckLooked, 1, "unseen", "name", name, "what", x.in(l.lang))
 				}
 			}
 		}
@@ -423,8 +470,10 @@ func (l *looker) answered(step string, a said) error {
 // slip, a display that had not settled.
 func (l *looker) misread(p *Play, step, subject string, typed *procedure.Pressure) error {
 	zone := l.names[subject]
-	if i := p.appliance(zone); i >= 0 {
-		zone = l.h.Appliances[i].Zone
+	for _, a := range l.st.Appliances() {
+		if a.ID == subject { // held for it, in the zone where the trainee has it
+			zone = l.names[a.Zone]
+		}
 	}
 	k := p.zone(zone)
 	mean, err := reading.Convert(procedure.MeanOf(typed.Values()), reading.Unit(typed.Unit), reading.UnitPa)
@@ -438,8 +487,7 @@ func (l *looker) misread(p *Play, step, subject string, typed *procedure.Pressur
 	truth := p.sol.Pressure[k]
 	slack := p.gauge.Accuracy + p.gauge.Percent/100*math.Abs(truth) + p.gauge.Resolution + 2*sd
 	if off := math.Abs(mean-truth) - slack; off > 0 {
-		l.most(CheckRead, off)
-		l.detail[CheckRead] = append(l.detail[CheckRead], fmt.Sprintf("%s: %s Pa was kept, the true pressure was %s", plain(strings.ReplaceAll(step, "/", " ")), reading.Format(mean, 1), reading.Format(truth, 1)))
+		l.most(CheckRead, off, "misread", "name", l.step(step), "v", tenth(mean), "pa", tenth(truth))
 	}
 	return nil
 }
@@ -495,17 +543,15 @@ func (l *looker) zone(w Worst, j procedure.Judgement) (ZoneDebrief, error) {
 		} else {
 			v = rest - w.Baseline
 		}
-		z.Baseline, z.BaseAs = &v, h.Stands(set)
+		z.Baseline, z.BaseAs = &v, h.Stands(l.lang, set)
 		if math.Abs(v) > 0.05 {
-			l.most(CheckBaseline, math.Abs(v))
-			l.detail[CheckBaseline] = append(l.detail[CheckBaseline], fmt.Sprintf("%s: the baseline was read with %s, which moved it by %s Pa", plain(w.Zone), z.BaseAs, reading.Format(v, 1)))
+			l.most(CheckBaseline, math.Abs(v), "baseline.moved", "zone", zoneName(l.lang, w.Zone), "what", z.BaseAs, "pa", tenth(v))
 		}
 	}
 	held, ok := l.held[id]
 	if !ok {
 		if susceptible && w.Net < 0 {
-			l.most(CheckWorst, -w.Net)
-			l.detail[CheckWorst] = append(l.detail[CheckWorst], fmt.Sprintf("%s: worst case was never held; it is %s Pa", plain(w.Zone), reading.Format(w.Net, 1)))
+			l.most(CheckWorst, -w.Net, "worst.never", "zone", zoneName(l.lang, w.Zone), "net", tenth(w.Net))
 		}
 		return z, nil
 	}
@@ -514,10 +560,10 @@ func (l *looker) zone(w Worst, j procedure.Judgement) (ZoneDebrief, error) {
 		return z, err
 	}
 	net := at - w.Baseline
-	z.Held, z.HeldAs = &net, h.Stands(held)
+	z.Held, z.HeldAs = &net, h.Stands(l.lang, held)
 	mended := held
 	for i, s := range h.switches {
-		if (held^w.Setting)>>i&1 == 0 || !s.tried && s.Kind != WindowSwitch {
+		if (held^w.Setting)>>i&1 == 0 || !s.tried && s.Kind != WindowSwitch && s.Kind != StandInSwitch {
 			continue
 		}
 		on := held>>i&1 == 1
@@ -542,81 +588,104 @@ func (l *looker) zone(w Worst, j procedure.Judgement) (ZoneDebrief, error) {
 	}
 	z.Own = max(0, at-at2)
 	if z.Own > 0.05 && susceptible {
-		l.most(CheckWorst, z.Own)
 		for _, x := range z.Misses {
 			if x.Own {
-				l.detail[CheckWorst] = append(l.detail[CheckWorst], fmt.Sprintf("%s: the %s was %s, not %s (%s): %s Pa", plain(w.Zone), plain(x.Name), x.Was, x.Should, x.Why, reading.Format(x.Pa, 1)))
+				l.most(CheckWorst, z.Own, "worst.stood", "zone", zoneName(l.lang, w.Zone), "name", thing(l.lang, x.Name), "how", l.how(x.Was), "want", l.how(x.Should), "why", l.say("why."+x.Why), "pa", tenth(x.Pa))
 			}
 		}
 	}
 	return z, nil
 }
 
+// how is a position in words.
+func (l *looker) how(position string) string { return l.say("how." + position) }
+
 // own says whether a thing that stood otherwise than at the true worst case is
-// the trainee's own doing.
+// the trainee's own doing, and the code of why.
 func (l *looker) own(i int, zone string, held Setting) (bool, string) {
 	s := &l.h.switches[i]
 	if s.Kind == WindowSwitch {
-		return true, "left so"
+		return true, "left-so"
+	}
+	if s.Kind == StandInSwitch {
+		return true, "not-run"
 	}
 	listed := s.Kind == DoorSwitch && slices.ContainsFunc(l.h.Doors, func(d Door) bool { return d.Name == s.Name && d.CAZ != "" }) // the zone's own door is on no list
 	for _, n := range l.names {
 		listed = listed || n == s.Name
 	}
 	if !listed {
-		return true, "on no list"
+		return true, "no-list"
 	}
 	if set, ok := l.setup[zone]; ok && (set^held)>>i&1 == 1 {
-		return true, "changed after the set-up was confirmed"
+		return true, "changed"
 	}
 	switch s.Kind {
 	case FanSwitch:
-		return true, "not run"
+		return true, "not-run"
 	case DoorSwitch:
 		if sound, asked := l.smoke[s.Name]; asked && !sound {
-			return true, "smoke was told otherwise than it went"
+			return true, "smoke"
 		}
 	}
-	return false, "as the walk asked for it"
+	return false, "asked"
 }
 
 // lists looks for what was forgotten.
 func (l *looker) lists() {
 	for _, n := range l.h.Missed(l.names) {
-		l.fault(CheckInventory, 1, "the %s is on no list", plain(n))
+		l.fault(CheckInventory, 1, "unlisted", "name", l.h.called(l.lang, n))
 	}
 	for _, a := range l.st.Appliances() {
-		i := slices.IndexFunc(l.h.Appliances, func(x Appliance) bool { return x.ID == l.names[a.ID] })
-		if i < 0 {
-			l.fault(CheckInventory, 1, "the %s is listed and not there", plain(a.Name))
-			continue
-		}
-		x := l.h.Appliances[i]
-		differs := func(what, said, is string) {
-			if said != is {
-				if said == "" {
-					said = "not known"
-				}
-				l.fault(CheckInventory, 1, "the %s: its %s was told %s, it is %s", plain(a.Name), what, plain(said), plain(is))
+		l.plate(a)
+	}
+}
+
+// plate holds what was told of a listed appliance against what it is.
+func (l *looker) plate(a procedure.Appliance) {
+	name := l.called(a.ID)
+	i := slices.IndexFunc(l.h.Appliances, func(x Appliance) bool { return x.ID == l.names[a.ID] })
+	if i < 0 {
+		l.fault(CheckInventory, 1, "not-there", "name", name)
+		return
+	}
+	x := l.h.Appliances[i]
+	differs := func(what, said, is string, word func(string) string) {
+		if said != is {
+			if said = word(said); said == "" {
+				said = l.say("told.not-known")
 			}
+			l.fault(CheckInventory, 1, "told-otherwise", "name", name, "what", l.say("told."+what), "how", said, "want", word(is))
 		}
-		if !a.Listed {
-			continue // it was never asked
+	}
+	if !a.Listed {
+		return // it was never asked
+	}
+	differs("fuel", string(a.Burner.Fuel), string(x.Burner.Fuel), func(s string) string { return wording.Field(l.lang, "fuel."+s) })
+	if a.Burner.Fuel == procedure.Electricity || a.Kind.SolidFuel() {
+		return
+	}
+	differs("vent", string(a.Vent.Type), string(x.Vent.Type), func(s string) string {
+		if s == "" {
+			return ""
 		}
-		differs("fuel", string(a.Burner.Fuel), string(x.Burner.Fuel))
-		if a.Burner.Fuel == procedure.Electricity || a.Kind.SolidFuel() {
-			continue
+		word, _, _ := strings.Cut(wording.Choice(l.lang, "", s), ":")
+		return word
+	})
+	tri := func(s string) string {
+		if s == "" {
+			return ""
 		}
-		differs("vent", string(a.Vent.Type), string(x.Vent.Type))
-		if x.Vent.Type == procedure.NaturalVent || x.Vent.Type == procedure.FanAssisted {
-			differs("shared vent", string(a.Facts.Shares), string(x.Facts.Shares))
-			if x.Facts.Orphaned == procedure.Yes {
-				differs("having been left alone on the vent", string(a.Facts.Orphaned), string(x.Facts.Orphaned))
-			}
+		return l.say("tri." + s)
+	}
+	if x.Vent.Type == procedure.NaturalVent || x.Vent.Type == procedure.FanAssisted {
+		differs("shares", string(a.Facts.Shares), string(x.Facts.Shares), tri)
+		if x.Facts.Orphaned == procedure.Yes {
+			differs("orphaned", string(a.Facts.Orphaned), string(x.Facts.Orphaned), tri)
 		}
-		if in := a.Burner.Input; x.Burner.Input > 0 && (a.Burner.Unit == string(reading.UnitBtuH) && math.Abs(in/x.Burner.Input-1) > 0.2 || in == 0) {
-			l.fault(CheckInventory, 1, "the %s: its input was told %s, the plate says %s Btu/h", plain(a.Name), reading.Format(in, 0), reading.Format(x.Burner.Input, 0))
-		}
+	}
+	if in := a.Burner.Input; x.Burner.Input > 0 && (a.Burner.Unit == string(reading.UnitBtuH) && math.Abs(in/x.Burner.Input-1) > 0.2 || in == 0) {
+		l.fault(CheckInventory, 1, "told.input", "name", name, "v", reading.Format(in, 0), "want", reading.Format(x.Burner.Input, 0))
 	}
 }
 
@@ -630,7 +699,7 @@ func (l *looker) steps(o procedure.Observations) {
 		if s.Wanted || s.Skip.Reason == procedure.SkipNotWanted || s.Skip.Reason == procedure.SkipEndingEarly || !slices.Contains(safety, stem) {
 			continue
 		}
-		l.fault(CheckSafety, 1, "%s was skipped: %s", plain(strings.ReplaceAll(s.Step, "/", " ")), plain(string(s.Skip.Reason)))
+		l.fault(CheckSafety, 1, "skipped", "what", l.step(s.Step), "why", wording.Choice(l.lang, "skip.reason", string(s.Skip.Reason)))
 	}
 	for i, s := range l.h.switches {
 		if (l.end^l.h.Arrival)>>i&1 == 1 {
@@ -638,7 +707,7 @@ func (l *looker) steps(o procedure.Observations) {
 			if l.end>>i&1 == 1 {
 				now, then = s.Turned, s.Rest
 			}
-			l.fault(CheckPutBack, 1, "the %s was left %s; it was found %s", plain(s.Name), now, then)
+			l.fault(CheckPutBack, 1, "put-back", "name", l.h.called(l.lang, s.Name), "how", l.how(now), "want", l.how(then))
 		}
 	}
 }
@@ -647,9 +716,9 @@ func (l *looker) decided(d *Debrief) {
 	switch {
 	case d.Expected == procedure.NoDecision || d.Decision == d.Expected:
 	case d.Decision.Milder(d.Expected):
-		l.fault(CheckDecision, 1, "the test ended with %s; the house calls for %s", d.Decision, d.Expected)
+		l.fault(CheckDecision, 1, "decision.milder", "what", string(d.Decision), "want", string(d.Expected))
 	default:
-		l.fault(CheckDecision, 0.5, "the test ended with %s, stricter than the %s that the house calls for", d.Decision, d.Expected)
+		l.fault(CheckDecision, 0.5, "decision.stricter", "what", string(d.Decision), "want", string(d.Expected))
 	}
 }
 
@@ -680,6 +749,16 @@ func (l *looker) stages(events []procedure.Event) ([]StageTime, float64) {
 	return out, total
 }
 
+// GivenAway is the most of a worst case that the trainee's own doing gave away,
+// Pa, over all zones.
+func (d Debrief) GivenAway() float64 {
+	v := 0.0
+	for _, z := range d.Zones {
+		v = max(v, z.Own)
+	}
+	return v
+}
+
 // points as a debrief prints them.
 func points(v float64) string { return strconv.FormatFloat(math.Round(v*10)/10, 'f', -1, 64) }
 
@@ -687,78 +766,90 @@ func points(v float64) string { return strconv.FormatFloat(math.Round(v*10)/10, 
 // "sub".
 func (d Debrief) Lines() [][2]string {
 	var out [][2]string
-	head := func(f string, a ...any) { out = append(out, [2]string{"head", fmt.Sprintf(f, a...)}) }
-	text := func(f string, a ...any) { out = append(out, [2]string{"text", fmt.Sprintf(f, a...)}) }
-	sub := func(f string, a ...any) { out = append(out, [2]string{"sub", fmt.Sprintf(f, a...)}) }
-	head("PRACTICE  debrief of %s, an invented house", d.Title)
-	text("house %s, seed %d, trainee %s, record %s", d.House, d.Seed, d.Who, d.Record)
-	text("score %s of %s by the rubric %s", points(d.Score), points(d.Of), d.Rubric.Name)
+	add := func(role string) func(key string, pairs ...string) {
+		return func(key string, pairs ...string) {
+			out = append(out, [2]string{role, wording.Drill(d.Lang, key, pairs...)})
+		}
+	}
+	head, text, sub := add("head"), add("text"), add("sub")
+	verbatim := func(lines []string) {
+		for _, t := range lines {
+			out = append(out, [2]string{"sub", t})
+		}
+	}
+	how := func(position string) string { return wording.Drill(d.Lang, "how."+position) }
+	head("title", "home", d.Title)
+	text("who", "what", d.House, "n", strconv.FormatInt(d.Seed, 10), "name", d.Who, "record", d.Record)
+	text("score", "n", points(d.Score), "of", points(d.Of), "name", d.Rubric.Name)
+	switch d.Mode {
+	case Exam:
+		text("exam")
+	case Coach:
+		text("coached")
+	case Alone:
+	}
 	switch {
 	case !d.Closed:
-		text("the record is not closed; it stands at %s", d.Decision)
+		text("open", "what", string(d.Decision))
 	case d.Expected == procedure.NoDecision:
-		text("decision %s", d.Decision)
+		text("decision", "what", string(d.Decision))
 	case d.Decision == d.Expected:
-		text("decision %s, as the house calls for", d.Decision)
+		text("decision.right", "what", string(d.Decision))
 	default:
-		text("decision %s; the house calls for %s", d.Decision, d.Expected)
+		text("decision.other", "what", string(d.Decision), "want", string(d.Expected))
 	}
-	head("WORST CASE  of %d configurations", d.Configurations)
+	head("worst", "n", strconv.Itoa(d.Configurations))
 	for _, z := range d.Zones {
-		text("%s: true net %s Pa at %s", plain(z.Zone), reading.Format(z.Net, 1), strings.ReplaceAll(z.State, ",", ", "))
+		text("worst.true", "zone", zoneName(d.Lang, z.Zone), "net", tenth(z.Net), "what", strings.ReplaceAll(z.State, ",", ", "))
 		if z.Found != nil {
 			u := ""
 			if z.FoundU != nil {
-				u = ", give or take " + reading.Format(*z.FoundU, 1)
+				u = wording.Drill(d.Lang, "worst.u", "u", tenth(*z.FoundU))
 			}
-			sub("found: %s Pa%s, the lowest of all readings at worst case, those with burners lit too", reading.Format(*z.Found, 1), u)
+			sub("worst.found", "net", tenth(*z.Found), "u", u)
 		} else {
-			sub("found: no net")
+			sub("worst.no-net")
 		}
 		if z.Held != nil {
-			sub("held: %s, where the true net is %s Pa", z.HeldAs, reading.Format(*z.Held, 1))
+			sub("worst.held", "what", z.HeldAs, "net", tenth(*z.Held))
 		}
 		if z.Baseline != nil && math.Abs(*z.Baseline) > 0.05 {
-			sub("baseline: read with %s, %s Pa from rest", z.BaseAs, reading.Format(*z.Baseline, 1))
+			sub("worst.baseline", "what", z.BaseAs, "pa", tenth(*z.Baseline))
 		}
 		for _, m := range z.Misses {
-			sub("%s %s in place of %s: %s Pa, %s", plain(m.Name), m.Was, m.Should, reading.Format(m.Pa, 1), m.Why)
+			sub("worst.miss", "name", thing(d.Lang, m.Name), "how", how(m.Was), "want", how(m.Should), "pa", tenth(m.Pa), "why", wording.Drill(d.Lang, "why."+m.Why))
 		}
 	}
-	head("WORK ON")
+	head("work-on")
 	if len(d.WorkOn) == 0 {
-		text("nothing: every point was reached")
+		text("work-on.none")
 	}
 	for i, s := range d.WorkOn {
-		text("%d  %s (%s of %s)", i+1, s.Check.Title(), points(s.Got), points(s.Points))
-		sub("%s", strings.TrimSpace(s.Explain))
-		for _, t := range s.Detail {
-			sub("%s", t)
-		}
+		text("work-on.n", "n", strconv.Itoa(i+1), "what", s.Check.Title(d.Lang), "v", points(s.Got), "of", points(s.Points))
+		verbatim([]string{s.Why(d.Lang)})
+		verbatim(s.Detail)
 	}
-	head("POINTS")
+	head("points")
 	top := map[Check]bool{}
 	for _, s := range d.WorkOn {
 		top[s.Check] = true
 	}
 	for _, s := range d.Scored {
+		key := "points.of"
 		if s.Got == s.Points && len(s.Detail) == 0 {
-			text("%s: %s of %s, no fault", s.Check.Title(), points(s.Got), points(s.Points))
-			continue
+			key = "points.clean"
 		}
-		text("%s: %s of %s", s.Check.Title(), points(s.Got), points(s.Points))
+		text(key, "what", s.Check.Title(d.Lang), "v", points(s.Got), "of", points(s.Points))
 		if s.Got < s.Points && !top[s.Check] {
-			sub("%s", strings.TrimSpace(s.Explain))
+			verbatim([]string{s.Why(d.Lang)})
 		}
-		for _, t := range s.Detail {
-			sub("%s", t)
-		}
+		verbatim(s.Detail)
 	}
-	head("TIME  %s min on the practice clock", reading.Format(d.Minutes, 0))
+	head("time", "min", reading.Format(d.Minutes, 0))
 	var times []string
 	for _, s := range d.Stages {
-		times = append(times, strings.Replace(plain(string(s.Stage)), "caz", "CAZ", 1)+" "+reading.Format(s.Minutes, 1))
+		times = append(times, wording.Stage(d.Lang, s.Stage)+" "+tenth(s.Minutes))
 	}
-	text("minutes: %s", strings.Join(times, ", "))
+	text("time.stages", "what", strings.Join(times, ", "))
 	return out
 }

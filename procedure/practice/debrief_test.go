@@ -1,12 +1,14 @@
 package practice_test
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
 	"cazward/procedure"
 	"cazward/procedure/practice"
 	"cazward/procedure/practice/practicetest"
+	"cazward/procedure/wording"
 )
 
 func standard(t testing.TB) practice.Rubric {
@@ -20,7 +22,7 @@ func standard(t testing.TB) practice.Rubric {
 
 func debrief(t testing.TB, w *practicetest.Trainee, j procedure.Judgement) practice.Debrief {
 	t.Helper()
-	d, err := w.House.Debrief(t.Context(), w.Header, w.Events, w.State, w.State.Observations(), j, standard(t))
+	d, err := w.House.Debrief(t.Context(), w.Header, w.Events, w.State, w.State.Observations(), j, standard(t), wording.English)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -46,7 +48,8 @@ func TestSoundDebriefs(t *testing.T) {
 				t.Errorf("%s", dump(d))
 			}
 			for _, z := range d.Zones {
-				if name == "windy" {
+				vented := slices.ContainsFunc(w.House.Appliances, func(a practice.Appliance) bool { return a.Zone == z.Zone && len(a.Vents) > 0 })
+				if name == "windy" || !vented {
 					continue // nothing was measured, and rightly
 				}
 				// A burner that draws air out of the zone takes it lower than any
@@ -95,9 +98,9 @@ func TestFlaws(t *testing.T) {
 		{name: "fan forgotten", house: "tight-ranch", flaw: on("list/fans", func(s *practice.Shown) { s.Typed = "1 3" }),
 			check: practice.CheckWorst, least: 15, most: 22, says: "the range hood was off, not on (on no list)"},
 		{name: "a minus lost at the reading", house: "tight-ranch", flaw: on("reading/closet-1/worst", func(s *practice.Shown) { s.Typed = "-2.3 -2.2 -2.3 -2.2 -2.3" }),
-			check: practice.CheckRead, least: 15, most: 25, says: "reading closet 1 worst: -2.3 Pa was kept, the true pressure was -2"},
+			check: practice.CheckRead, least: 15, most: 25, says: "worst-case reading of closet: -2.3 Pa was kept, the true pressure was -2"},
 		{name: "vent told wrong", house: "orphan", flaw: on("appliance/water-heater-1/vent", func(s *practice.Shown) { s.Typed = "2" }),
-			check: practice.CheckInventory, least: 1, most: 4, says: "the water heater: its vent was told fan assisted, it is natural"},
+			check: practice.CheckInventory, least: 1, most: 4, says: "the water heater: its vent was told fan-assisted, it is natural draft"},
 		{name: "orphan not seen", house: "orphan", flaw: on("appliance/water-heater-1/facts", func(s *practice.Shown) { s.Typed = "1 2 3 5 7" }),
 			check: practice.CheckInventory, least: 1, most: 1, says: "its having been left alone on the vent was told no, it is yes"},
 		{name: "shared vent not seen", house: "common-vent", flaw: func(step procedure.Step, s *practice.Shown) {
@@ -116,7 +119,7 @@ func TestFlaws(t *testing.T) {
 		{name: "no restore", house: "fireplace", flaw: on("putback/house", func(s *practice.Shown) { s.Do, s.Typed = "", "ok" }),
 			check: practice.CheckPutBack, least: 1, most: 1, says: "the fireplace damper was left closed; it was found open"},
 		{name: "said so", house: "fireplace", flaw: on("putback/house", func(s *practice.Shown) { s.Do, s.Typed = "", "ok" }),
-			check: practice.CheckSaid, least: 1, most: 1, says: "dampers back was answered ok; it was not so"},
+			check: practice.CheckSaid, least: 1, most: 1, says: `"dampers as they were found" was answered ok; it was not so`},
 		{name: "damper open all day", house: "fireplace", flaw: on("prepare/house", func(s *practice.Shown) { s.Do, s.Typed = "", "ok" }),
 			check: practice.CheckBaseline, least: 1, most: 4, says: "fireplace damper open"},
 		{name: "nobody watches the monitor", house: "tight-ranch", careless: true,
@@ -244,7 +247,7 @@ func TestSkippedSafety(t *testing.T) {
 	w.Apply("arrive/lel", &procedure.Skip{Reason: procedure.SkipNoTool})
 	d := debrief(t, w, w.Run())
 	for _, s := range d.Scored {
-		if s.Check == practice.CheckSafety && (s.Amount != 1 || !strings.Contains(strings.Join(s.Detail, " "), "arrive lel was skipped: no instrument")) {
+		if s.Check == practice.CheckSafety && (s.Amount != 1 || !strings.Contains(strings.Join(s.Detail, " "), "gas in the room air was skipped: no instrument for it")) {
 			t.Errorf("%v %v", s.Amount, s.Detail)
 		}
 	}

@@ -244,5 +244,6 @@ type lookYAML struct {
 	Subject string     `yaml:"subject"`
 	Code    string     `yaml:"code"`
 	Shows   string     `yaml:"shows"`
+	ShowsES string     `yaml:"shows_es"`
 	Node    *yaml.Node `yaml:"-"`
 }

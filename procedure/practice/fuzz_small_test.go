@@ -7,6 +7,7 @@ import (
 
 	"cazward/limits/strict"
 	"cazward/procedure/practice"
+	"cazward/procedure/wording"
 )
 
 // FuzzReadRubric: any bytes are read or refused with a place and a hint.
@@ -54,7 +55,7 @@ func FuzzCommand(f *testing.F) {
 	most := practice.Setting(1<<len(h.Switches()) - 1)
 	f.Fuzz(func(t *testing.T, text string) {
 		for _, now := range []practice.Setting{0, most} {
-			got, err := h.Command(now, text)
+			got, err := h.Command(wording.English, now, text)
 			var bad *practice.SettingError
 			if err != nil && !errors.As(err, &bad) {
 				t.Errorf("%q: a refusal of its own kind: %v", text, err)

@@ -4,6 +4,7 @@ import (
 	"cazward/procedure"
 	"cazward/procedure/airflow"
 	"cazward/procedure/reading"
+	"cazward/procedure/wording"
 )
 
 // House is an invented house, read whole and checked. Everything is in the
@@ -72,6 +73,11 @@ type Expected struct {
 	Findings []string
 }
 
+// Kept reports whether the worst case lies where the lesson promises.
+func (e Expected) Kept(w Worst) bool {
+	return w.Zone == e.Zone && w.Net >= e.Lowest && w.Net <= e.Highest
+}
+
 // Zone is a space of the house.
 type Zone struct {
 	Name    string
@@ -122,6 +128,12 @@ type Appliance struct {
 	Breech    float64 // Pa, draft at the breech that the maker asks for: negative; 0 is not known
 }
 
+// Opens reports whether its flue gas goes into the room that it stands in: an
+// oven, an unvented heater.
+func (a *Appliance) Opens() bool {
+	return a.Fired() && a.Vent.Type == procedure.Unvented && len(a.Vents) == 0
+}
+
 // Flue is undiluted flue gas in steady operation.
 type Flue struct {
 	CO reading.Concentration
@@ -133,6 +145,22 @@ type Look struct {
 	Subject string // "house" or the name of an appliance
 	Code    string // of the thing to look at
 	Shows   string
+	ShowsES string // Spanish; "" where the file has none
+}
+
+func (l Look) in(lang wording.Lang) string {
+	if l.ShowsES != "" && wording.OnPaper(lang) == wording.Spanish {
+		return inLang(lang, l.ShowsES)
+	}
+	return l.Shows
+}
+
+// inLang folds Spanish text of a file where it goes to a screen.
+func inLang(lang wording.Lang, text string) string {
+	if lang == wording.SpanishScreen {
+		return wording.Fold(text)
+	}
+	return text
 }
 
 // lookCodes are the codes of what there may be to see. Append-only.

@@ -24,6 +24,7 @@ const (
 	FanSwitch        SwitchKind = "fan"
 	AirHandlerSwitch SwitchKind = "air handler"
 	ApplianceSwitch  SwitchKind = "appliance"
+	StandInSwitch    SwitchKind = "stand-in" // the fan that stands in for a lit fireplace, where the scheme asks for one
 )
 
 const (
@@ -143,6 +144,7 @@ type Model struct {
 	house  *House
 	solver *airflow.Solver
 	state  airflow.State
+	always Setting // turned in each configuration of a check, though not at its baseline
 }
 
 // Compile makes a house ready to solve. A house that was read whole never
@@ -210,7 +212,7 @@ func (m *Model) settle(set Setting, sol *airflow.Solution) error {
 			m.state.Links[l] = on
 		}
 		switch w.Kind {
-		case FanSwitch:
+		case FanSwitch, StandInSwitch:
 			m.state.Fans[w.fan] = on
 		case AirHandlerSwitch:
 			m.state.AirHandlers[w.handler] = on
@@ -323,13 +325,17 @@ func (m *Model) Check(ctx context.Context) (Extreme, error) {
 	}
 	e := Extreme{}
 	var sol airflow.Solution
+	if err := m.Solve(Off, &sol); err != nil {
+		return Extreme{Status: sol.Status}, err
+	}
+	rest := slices.Clone(sol.Pressure)
 	count := 1 << len(tried)
 	pressures := make([]float64, 0, count*len(caz))
 	for k := range count {
 		if k%256 == 0 && ctx.Err() != nil {
 			return Extreme{Configurations: k}, ctx.Err()
 		}
-		set := setting(tried, k)
+		set := setting(tried, k) | m.always
 		if err := m.Solve(set, &sol); err != nil {
 			e = Extreme{Status: sol.Status, Configurations: k, Failed: set}
 			return e, err
@@ -340,7 +346,7 @@ func (m *Model) Check(ctx context.Context) (Extreme, error) {
 	}
 	e.Configurations = count
 	for i, z := range caz {
-		base, lowest := pressures[i], math.Inf(1)
+		base, lowest := rest[z], math.Inf(1)
 		for k := range count {
 			lowest = min(lowest, pressures[k*len(caz)+i])
 		}
@@ -350,7 +356,7 @@ func (m *Model) Check(ctx context.Context) (Extreme, error) {
 				best = k
 			}
 		}
-		w := Worst{Zone: h.Zones[z].Name, Setting: setting(tried, best), Baseline: base, Net: pressures[best*len(caz)+i] - base}
+		w := Worst{Zone: h.Zones[z].Name, Setting: setting(tried, best) | m.always, Baseline: base, Net: pressures[best*len(caz)+i] - base}
 		for b, t := range tried {
 			other := pressures[(best^1<<b)*len(caz)+i] - base
 			position := h.switches[t].Rest

@@ -6,6 +6,7 @@ import (
 
 	"cazward/procedure"
 	"cazward/procedure/sequence"
+	"cazward/procedure/wording"
 )
 
 // Names says what of the house each thing on a trainee's own lists is, by its
@@ -39,11 +40,7 @@ func (h *House) Match(st *sequence.State) Names {
 	pair(roster("list/appliances"), h.appliancesOf())
 	pair(roster("list/fans"), h.fansOf())
 	pair(roster("list/doors"), h.doorsOf())
-	air := [][2]string{}
-	for _, n := range h.AirHandlers {
-		air = append(air, [2]string{n, "air-handler"})
-	}
-	pair(roster("list/airhandlers"), air)
+	pair(roster("list/airhandlers"), h.handlersOf())
 
 	// Zones: what it is called first, then in order.
 	zones, taken := roster("list/zones"), map[string]bool{}
@@ -64,25 +61,42 @@ func (h *House) Match(st *sequence.State) Names {
 	return out
 }
 
-// Missed are the doors, fans, air handlers and appliances of the house that are
-// on no list.
+// Missed are the zones with appliances, the doors, fans, air handlers and
+// appliances of the house that are on no list.
 func (h *House) Missed(n Names) []string {
+	return missed(n, h.zonesOf(), h.appliancesOf(), h.fansOf(), h.doorsOf(), h.handlersOf())
+}
+
+func missed(n Names, lists ...[][2]string) []string {
 	known := map[string]bool{}
 	for _, v := range n {
 		known[v] = true
 	}
 	var out []string
-	for _, list := range [][][2]string{h.appliancesOf(), h.fansOf(), h.doorsOf()} {
+	for _, list := range lists {
 		for _, x := range list {
 			if !known[x[0]] {
 				out = append(out, x[0])
 			}
 		}
 	}
-	for _, x := range h.AirHandlers {
-		if !known[x] {
-			out = append(out, x)
+	return out
+}
+
+func (h *House) zonesOf() [][2]string {
+	var out [][2]string
+	for _, z := range h.Zones {
+		if z.CAZ {
+			out = append(out, [2]string{z.Name, place(z.Name)})
 		}
+	}
+	return out
+}
+
+func (h *House) handlersOf() [][2]string {
+	var out [][2]string
+	for _, n := range h.AirHandlers {
+		out = append(out, [2]string{n, "air-handler"})
 	}
 	return out
 }
@@ -143,10 +157,13 @@ func (h *House) SetUp(now Setting, n Names, step procedure.Step, su procedure.Se
 			on = slices.Contains(su.Doors, id)
 		case AirHandlerSwitch:
 			on = slices.Contains(su.AirHandler, id)
-		case WindowSwitch, ApplianceSwitch:
+		case WindowSwitch, ApplianceSwitch, StandInSwitch:
 			continue
 		}
 		now = with(now, i, on)
+	}
+	if now &^= h.StandIn(); su.FlowCFM > 0 {
+		now |= h.StandIn()
 	}
 	for _, d := range h.Doors {
 		i := slices.IndexFunc(h.switches, func(w Switch) bool { return w.Name == d.Name })
@@ -168,6 +185,10 @@ func with(s Setting, i int, on bool) Setting {
 	return s &^ (1 << i)
 }
 
+// StandIn is the bit of the fan that stands in for a lit fireplace, 0 for a
+// house that has none.
+func (h *House) StandIn() Setting { return h.all(StandInSwitch) }
+
 // Burners are the bits of all burners.
 func (h *House) Burners() Setting { return h.all(ApplianceSwitch) }
 
@@ -188,11 +209,12 @@ const Off Setting = 0
 // Command reads what a trainee does to the house: "rest", "back" (as it was on
 // arrival), "fans off", or a thing and its position, several after commas. A
 // thing may be named by the first letters that only it has.
-func (h *House) Command(now Setting, text string) (Setting, error) {
+func (h *House) Command(l wording.Lang, now Setting, text string) (Setting, error) {
+	say := func(key string, pairs ...string) string { return wording.Drill(l, key, pairs...) }
 	for _, part := range strings.Split(text, ",") {
 		words := strings.Fields(part)
 		if len(words) == 0 {
-			return now, &SettingError{"nothing was named to set", "for example " + h.exampleCommand()}
+			return now, &SettingError{say("not-set.nothing"), say("hint.example", "what", h.exampleCommand())}
 		}
 		switch strings.Join(words, " ") {
 		case "rest":
@@ -203,7 +225,7 @@ func (h *House) Command(now Setting, text string) (Setting, error) {
 			continue
 		}
 		if len(words) != 2 {
-			return now, &SettingError{strings.TrimSpace(part) + " is not a thing and its position", "for example " + h.exampleCommand()}
+			return now, &SettingError{say("not-set.form", "what", strings.TrimSpace(part)), say("hint.example", "what", h.exampleCommand())}
 		}
 		groups := map[string]SwitchKind{"fans": FanSwitch, "windows": WindowSwitch, "doors": DoorSwitch, "burners": ApplianceSwitch, "airhandlers": AirHandlerSwitch}
 		kind, group := groups[words[0]]
@@ -219,14 +241,14 @@ func (h *House) Command(now Setting, text string) (Setting, error) {
 		}
 		switch {
 		case len(hits) == 0:
-			return now, &SettingError{"nothing here is called " + words[0], "known: " + h.thingNames()}
+			return now, &SettingError{say("not-set.unknown", "what", words[0]), say("hint.names", "names", h.thingNames())}
 		case len(hits) > 1 && !group:
-			return now, &SettingError{"several things begin with " + words[0], "known: " + h.thingNames()}
+			return now, &SettingError{say("not-set.several", "what", words[0]), say("hint.names", "names", h.thingNames())}
 		}
 		for _, i := range hits {
 			on, ok := h.switches[i].position(words[1])
 			if !ok {
-				return now, &SettingError{h.switches[i].Name + " cannot be " + words[1], h.switches[i].Rest + " or " + h.switches[i].Turned}
+				return now, &SettingError{say("not-set.position", "what", h.switches[i].Name, "how", words[1]), say("hint.or", "what", h.switches[i].Rest, "how", h.switches[i].Turned)}
 			}
 			now = with(now, i, on)
 		}
@@ -263,17 +285,25 @@ func (h *House) thingNames() string {
 }
 
 // Stands says in words what is not at rest.
-func (h *House) Stands(s Setting) string {
+func (h *House) Stands(l wording.Lang, s Setting) string {
 	var out []string
 	for i, w := range h.switches {
 		if s>>i&1 == 1 {
-			out = append(out, plain(w.Name)+" "+w.Turned)
+			out = append(out, wording.Drill(l, "is", "name", thing(l, w.Name), "how", wording.Drill(l, "how."+w.Turned)))
 		}
 	}
 	if out == nil {
-		return "all at rest"
+		return wording.Drill(l, "rest")
 	}
 	return strings.Join(out, ", ")
+}
+
+// thing is what a thing of the house is called: in Spanish as it is typed.
+func thing(l wording.Lang, name string) string {
+	if l == wording.English || l == "" {
+		return plain(name)
+	}
+	return name
 }
 
 func plain(name string) string { return strings.ReplaceAll(name, "-", " ") }

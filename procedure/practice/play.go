@@ -11,6 +11,7 @@ import (
 
 	"cazward/procedure"
 	"cazward/procedure/airflow"
+	"cazward/procedure/wording"
 )
 
 // Gauge is a pressure gauge that a practice house is read with. Invented.
@@ -62,6 +63,7 @@ type Play struct {
 	house *House
 	seed  int64
 	gauge Gauge
+	lang  wording.Lang
 	model *Model
 	winds [2]*Model // in a lull and in a gust, one standard deviation either way
 
@@ -179,7 +181,7 @@ func (p *Play) Turn(s Setting, at time.Time) error {
 	return nil
 }
 
-// burner is the bit of an appliance's burner, 0 for one without a vent.
+// burner is the bit of an appliance's burner, 0 for one that is not lit here.
 func (h *House) burner(appliance int) Setting {
 	for i := range h.switches {
 		if h.switches[i].Kind == ApplianceSwitch && h.switches[i].Name == h.Appliances[appliance].ID {
@@ -313,7 +315,7 @@ func (p *Play) wouldSpill(appliance int) (float64, error) {
 func (p *Play) spilling(appliance int) bool {
 	a := &p.house.Appliances[appliance]
 	_, lit := p.lit[appliance]
-	return lit && len(a.Vents) > 0 && p.sol.Links[p.house.Vents[a.Vents[0]].Link].Mass < 0
+	return lit && (a.Opens() || len(a.Vents) > 0 && p.sol.Links[p.house.Vents[a.Vents[0]].Link].Mass < 0)
 }
 
 // Dry flue gas without excess air, cubic feet for a million Btu fired: EPA
@@ -368,13 +370,12 @@ func (p *Play) spread(dt float64) {
 	}
 	for i := range p.lit {
 		x := &h.Appliances[i]
-		if len(x.Vents) == 0 || len(x.Flue) == 0 {
+		if len(x.Flue) == 0 {
 			continue
 		}
-		link := h.Network.Links[h.Vents[x.Vents[0]].Link]
-		to := link.To
-		if p.sol.Links[h.Vents[x.Vents[0]].Link].Mass < 0 {
-			to = link.From
+		to := airflow.Node(p.zone(x.Zone))
+		if !p.spilling(i) {
+			to = h.Network.Links[h.Vents[x.Vents[0]].Link].To
 		}
 		if to == airflow.Outside {
 			continue
@@ -599,21 +600,40 @@ func (p *Play) Take(ev procedure.Event) error {
 	return p.Turn(p.house.FromPositions(d.State), ev.Observed)
 }
 
-// GaugeKey is the key under which the first house event names the gauge.
-const GaugeKey = "gauge"
+// Keys under which the first house event names the gauge and the [Mode].
+const (
+	GaugeKey = "gauge"
+	ModeKey  = "mode"
+)
+
+// Mode is how much a trainee is told while testing.
+type Mode string
+
+// Append-only: records name them.
+const (
+	Alone Mode = ""      // what a house shows, and no more
+	Coach Mode = "coach" // after each step what was true, and what was wrong with it
+	Exam  Mode = "exam"  // no help, no look back
+)
+
+// Terms under which a record was begun: its first house event has them.
+func Terms(events []procedure.Event) (Gauge, Mode) {
+	for _, ev := range events {
+		if d, ok := ev.Data.(*procedure.House); ok {
+			g, ok := GaugeNamed(d.State[GaugeKey])
+			if !ok {
+				g = Gauges[0]
+			}
+			return g, Mode(d.State[ModeKey])
+		}
+	}
+	return Gauges[0], Alone
+}
 
 // Follow rebuilds a house from the events of a record: the same events and seed
 // give the same house, bit for bit.
 func (h *House) Follow(seed int64, events []procedure.Event) (*Play, error) {
-	g := Gauges[0]
-	for _, ev := range events {
-		if d, ok := ev.Data.(*procedure.House); ok {
-			if x, ok := GaugeNamed(d.State[GaugeKey]); ok {
-				g = x
-			}
-			break
-		}
-	}
+	g, _ := Terms(events)
 	p, err := h.Begin(seed, g)
 	if err != nil {
 		return nil, err

@@ -31,7 +31,7 @@ func begin(t testing.TB, h *practice.House, seed int64) *practice.Play {
 
 func turn(t testing.TB, p *practice.Play, command string, at time.Time) {
 	t.Helper()
-	s, err := p.House().Command(p.Setting(), command)
+	s, err := p.House().Command("", p.Setting(), command)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -445,7 +445,7 @@ func TestCommands(t *testing.T) {
 		{"dryer", "", "dryer is not a thing and its position"},
 		{"", "", "nothing was named to set"},
 	} {
-		got, err := h.Command(0, c.in)
+		got, err := h.Command("", 0, c.in)
 		if c.err != "" {
 			if err == nil || err.Error() != c.err {
 				t.Errorf("%q: %v, want %s", c.in, err, c.err)

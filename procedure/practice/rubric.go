@@ -10,6 +10,7 @@ import (
 	"gopkg.in/yaml.v3"
 
 	"cazward/limits/strict"
+	"cazward/procedure/wording"
 )
 
 //go:embed rubrics/standard.rubric.yaml
@@ -44,37 +45,7 @@ const (
 var Checks = []Check{CheckDecision, CheckWorst, CheckBaseline, CheckRead, CheckInventory, CheckLooked, CheckSaid, CheckWatched, CheckLeft, CheckOrder, CheckCOTime, CheckSafety, CheckPutBack}
 
 // Title is what a debrief calls a check.
-func (c Check) Title() string {
-	switch c {
-	case CheckDecision:
-		return "the decision"
-	case CheckWorst:
-		return "the worst case"
-	case CheckBaseline:
-		return "the baseline"
-	case CheckRead:
-		return "pressures kept as they were"
-	case CheckInventory:
-		return "the lists"
-	case CheckLooked:
-		return "what there was to see"
-	case CheckSaid:
-		return "said only what was so"
-	case CheckWatched:
-		return "CO in the room watched"
-	case CheckLeft:
-		return "out when CO was high"
-	case CheckOrder:
-		return "smallest burner first"
-	case CheckCOTime:
-		return "CO read when steady"
-	case CheckSafety:
-		return "no safety question left out"
-	case CheckPutBack:
-		return "the house put back"
-	}
-	return string(c)
-}
+func (c Check) Title(l wording.Lang) string { return wording.Drill(l, "check."+string(c)) }
 
 // Rubric is what is worth how much.
 type Rubric struct {
@@ -90,6 +61,16 @@ type Criterion struct {
 	Within  float64 // amount of fault that costs nothing
 	Lose    float64 // points for each unit beyond
 	Explain string
+	// ExplainES is Explain in Spanish; "" where the rubric has none.
+	ExplainES string
+}
+
+// Why is the explanation in a language, as far as the rubric has it.
+func (c Criterion) Why(l wording.Lang) string {
+	if c.ExplainES != "" && wording.OnPaper(l) == wording.Spanish {
+		return strings.TrimSpace(inLang(l, c.ExplainES))
+	}
+	return strings.TrimSpace(c.Explain)
 }
 
 // Score of an amount of fault: from Points down to 0.
@@ -114,6 +95,7 @@ type criterionYAML struct {
 	Within  *float64   `yaml:"within"`
 	Lose    *float64   `yaml:"lose"`
 	Explain string     `yaml:"explain"`
+	ES      string     `yaml:"explain_es"`
 	Node    *yaml.Node `yaml:"-"`
 }
 
@@ -167,7 +149,7 @@ func ReadRubric(file string, data []byte) (Rubric, error) {
 			}
 			return *v
 		}
-		x := Criterion{Check: c, Points: number("points", y.Points, 1000), Within: number("within", y.Within, 1000), Lose: number("lose", y.Lose, 1000), Explain: y.Explain}
+		x := Criterion{Check: c, Points: number("points", y.Points, 1000), Within: number("within", y.Within, 1000), Lose: number("lose", y.Lose, 1000), Explain: y.Explain, ExplainES: y.ES}
 		if strings.TrimSpace(y.Explain) == "" {
 			r.At(at(y.Node, "explain"), "add explain: why it matters, in a sentence or two", "%s: explain missing", part)
 		}

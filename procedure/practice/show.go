@@ -11,6 +11,7 @@ import (
 	"cazward/procedure/airflow"
 	"cazward/procedure/reading"
 	"cazward/procedure/sequence"
+	"cazward/procedure/wording"
 )
 
 // Shown is what a house answers at a step.
@@ -22,6 +23,17 @@ type Shown struct {
 	Wait  float64 // s for which a sound tester lets the house stand first
 	End   bool    // a sound tester stops testing here and puts the house back
 }
+
+// say is a text of a practice house in the language of the one who plays it.
+func (p *Play) say(key string, pairs ...string) string { return wording.Drill(p.lang, key, pairs...) }
+
+func (p *Play) smoke(what string) string { return p.say("smoke", "what", what) }
+
+func (p *Play) each(name, what string) string { return p.say("each", "name", name, "what", what) }
+
+// Speak sets the language in which the house says what it shows, English
+// until then. What is typed and kept is the same in each.
+func (p *Play) Speak(l wording.Lang) { p.lang = l }
 
 // Show is what is to be seen at a step, at the moment up to which the house has
 // been taken with [Play.At].
@@ -50,6 +62,10 @@ func (p *Play) burners(step procedure.Step, n Names) string {
 		switch {
 		case together && listed && !lit && p.house.burner(i) != 0:
 			do = append(do, a.ID+" lit")
+		case a.Opens() && !lit && step.Form == procedure.FormGas && n[step.Subject] == a.ID:
+			do = append(do, a.ID+" lit")
+		case a.Opens() && lit && n[step.Subject] != a.ID:
+			do = append(do, a.ID+" off")
 		case strings.HasPrefix(step.ID, "held/") && n[step.Subject] != a.ID && p.spilling(i):
 			do = append(do, a.ID+" off")
 		}
@@ -71,10 +87,10 @@ func (p *Play) show(step procedure.Step, st *sequence.State, n Names) (Shown, er
 	case procedure.FormAmbient:
 		if step.ID == "arrive/lel" {
 			v := reading.Format(float64(p.house.LEL), 0)
-			return Shown{Text: "THE DETECTOR SHOWS  " + v + " % LEL", Typed: v, Reads: true}, nil
+			return Shown{Text: p.say("lel", "v", v), Typed: v, Reads: true}, nil
 		}
 		v := strconv.Itoa(int(math.Round(p.CO(p.where(step, n)))))
-		return Shown{Text: "THE MONITOR SHOWS  " + v + " ppm", Typed: v, Reads: true}, nil
+		return Shown{Text: p.say("co", "v", v), Typed: v, Reads: true}, nil
 	case procedure.FormTable:
 		return p.showDoors(step, n)
 	case procedure.FormSetup:
@@ -117,7 +133,7 @@ func (p *Play) showPressure(step procedure.Step, n Names, take string) (Shown, e
 	if strings.HasPrefix(step.Ask, "draft") {
 		a := p.appliance(n[step.Subject])
 		if a < 0 || len(p.house.Appliances[a].Vents) == 0 {
-			return Shown{}, nil
+			return Shown{Text: p.say("no-hole")}, nil
 		}
 		link := p.house.Vents[p.house.Appliances[a].Vents[0]].Link
 		q = func(s *airflow.Solution) float64 { return s.Links[link].Draft }
@@ -128,7 +144,7 @@ func (p *Play) showPressure(step procedure.Step, n Names, take string) (Shown, e
 		return Shown{}, err
 	}
 	line := strings.Join(text, " ")
-	return Shown{Text: "THE GAUGE SHOWS  " + line, Typed: line, Reads: true, Wait: 4 * p.gauge.Settle}, nil
+	return Shown{Text: p.say("gauge", "v", line), Typed: line, Reads: true, Wait: 4 * p.gauge.Settle}, nil
 }
 
 // showPairs reads the zone three times at rest and as it stands, in turn.
@@ -139,7 +155,7 @@ func (p *Play) showPairs(step procedure.Step, n Names, take string) (Shown, erro
 	for i, c := range []*Play{p.clone(), p.clone()} {
 		if i == 0 {
 			for k, w := range p.house.switches {
-				if w.tried {
+				if w.tried || w.Kind == StandInSwitch {
 					c.set = with(c.set, k, false)
 				}
 			}
@@ -158,7 +174,7 @@ func (p *Play) showPairs(step procedure.Step, n Names, take string) (Shown, erro
 	for i := range out[0] {
 		line = append(line, out[0][i], out[1][i])
 	}
-	return Shown{Text: "THE GAUGE SHOWS  " + strings.Join(line, " ") + " off, on", Typed: strings.Join(line, " "), Reads: true}, nil
+	return Shown{Text: p.say("pairs", "v", strings.Join(line, " ")), Typed: strings.Join(line, " "), Reads: true}, nil
 }
 
 func (p *Play) showSmoke(step procedure.Step, n Names) (Shown, error) {
@@ -175,17 +191,17 @@ func (p *Play) showSmoke(step procedure.Step, n Names) (Shown, error) {
 	}
 	switch {
 	case s == 0:
-		return Shown{Text: "SMOKE  drawn in from the first second", Typed: "none", Reads: true}, nil
+		return Shown{Text: p.smoke(p.say("smoke.at-once")), Typed: "none", Reads: true}, nil
 	case s >= watched:
 		// It will not stop: nobody need stand there for longer than shows that.
 		cut := watched
 		if step.LimitS > 0 {
 			cut = min(cut, 1.5*step.LimitS)
 		}
-		return Shown{Text: fmt.Sprintf("SMOKE  comes out, still after %.0f s", cut), Typed: fmt.Sprintf("still %.0fs", cut), Reads: true}, nil
+		return Shown{Text: p.smoke(p.say("smoke.still", "s", reading.Format(cut, 0))), Typed: fmt.Sprintf("still %.0fs", cut), Reads: true}, nil
 	}
 	v := strconv.Itoa(int(math.Ceil(s)))
-	return Shown{Text: "SMOKE  comes out, drawn in after " + v + " s", Typed: v + "s", Reads: true}, nil
+	return Shown{Text: p.smoke(p.say("smoke.stopped", "s", v)), Typed: v + "s", Reads: true}, nil
 }
 
 // showFlue is the analyser in the flue, cell by cell, within 2 % of the reading
@@ -202,9 +218,9 @@ func (p *Play) showFlue(step procedure.Step, n Names, take string) Shown {
 		o2 := strconv.FormatFloat(float64(f.O2)+0.1*(2*r.Float64()-1), 'f', 1, 64)
 		show, typed = append(show, co+" "+o2), append(typed, co, o2)
 	}
-	text := "THE ANALYSER SHOWS  CO " + typed[0] + " ppm, O2 " + typed[1] + " %"
+	text := p.say("analyser", "co", typed[0], "o2", typed[1])
 	if len(show) > 1 {
-		text = "CELLS SHOW  " + strings.Join(show, " / ")
+		text = p.say("cells", "v", strings.Join(show, " / "))
 	}
 	return Shown{Text: text, Typed: strings.Join(typed, " "), Reads: true, Wait: 600}
 }
@@ -223,7 +239,7 @@ func (p *Play) showDoors(step procedure.Step, n Names) (Shown, error) {
 		id := it.Key[strings.LastIndexByte(it.Key, '/')+1:]
 		k := slices.IndexFunc(h.switches, func(w Switch) bool { return w.Kind == DoorSwitch && w.Name == n[id] })
 		if k < 0 {
-			words, typed = append(words, it.Name+": still"), append(typed, "3")
+			words, typed = append(words, p.each(it.Name, p.say("door.still"))), append(typed, "3")
 			continue
 		}
 		var shut, open airflow.Solution
@@ -242,22 +258,22 @@ func (p *Play) showDoors(step procedure.Step, n Names) (Shown, error) {
 		if pressures {
 			switch d := shut.Pressure[zone] - open.Pressure[zone]; {
 			case d < -dead:
-				word, code = "zone lower", "1"
+				word, code = "lower", "1"
 			case d > dead:
-				word, code = "zone higher", "2"
+				word, code = "higher", "2"
 			}
 		} else if dp > dead {
-			word, code = "into the room", "2"
+			word, code = "into-room", "2"
 		} else if dp < -dead {
-			word, code = "toward the zone", "1"
+			word, code = "toward-zone", "1"
 		}
-		words, typed = append(words, it.Name+": "+word), append(typed, code)
+		words, typed = append(words, p.each(it.Name, p.say("door."+word))), append(typed, code)
 	}
-	head := "SMOKE  "
+	text := p.smoke(strings.Join(words, ", "))
 	if pressures {
-		head = "THE GAUGE SHOWS  "
+		text = p.say("gauge", "v", strings.Join(words, ", "))
 	}
-	return Shown{Text: head + strings.Join(words, ", "), Typed: strings.Join(typed, " "), Reads: true}, nil
+	return Shown{Text: text, Typed: strings.Join(typed, " "), Reads: true}, nil
 }
 
 // behind is the side of a door that is further, by openings, from a zone.

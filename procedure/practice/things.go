@@ -11,6 +11,7 @@ import (
 	"cazward/procedure/airflow"
 	"cazward/procedure/reading"
 	"cazward/procedure/sequence"
+	"cazward/procedure/wording"
 )
 
 // numbersOf are the places, from 1, of words among choices, in their order.
@@ -36,7 +37,7 @@ func kinds(list [][2]string) []string {
 }
 
 // told lists kinds as a person would.
-func told(list [][2]string) string {
+func (p *Play) told(list [][2]string) string {
 	var words []string
 	count := map[string]int{}
 	for _, x := range list {
@@ -45,12 +46,12 @@ func told(list [][2]string) string {
 		}
 	}
 	for i, w := range words {
-		if words[i] = plain(w); count[w] > 1 {
-			words[i] = fmt.Sprintf("%d of %s", count[w], plain(w))
+		if words[i] = wording.KindName(p.lang, w); count[w] > 1 {
+			words[i] = p.say("n-of", "n", strconv.Itoa(count[w]), "what", words[i])
 		}
 	}
 	if words == nil {
-		return "none"
+		return p.say("none")
 	}
 	return strings.Join(words, ", ")
 }
@@ -78,22 +79,22 @@ func (p *Play) showThings(step procedure.Step, st *sequence.State, n Names) (Sho
 	switch {
 	case step.ID == "arrive/danger":
 		if h.LEL >= 10 {
-			return Shown{Text: "YOU SMELL  gas", Typed: "3"}, nil
+			return Shown{Text: p.say("danger.smell"), Typed: "3"}, nil
 		}
 		if h.Ambient >= 70 {
-			return Shown{Text: "THE HOUSE  an alarm sounds", Typed: "1"}, nil
+			return Shown{Text: p.say("danger.alarm"), Typed: "1"}, nil
 		}
-		return Shown{Text: "THE HOUSE  no alarm, nobody ill, no smell", Typed: "none"}, nil
+		return Shown{Text: p.say("danger.none"), Typed: "none"}, nil
 	case step.ID == "arrive/ready":
-		return Shown{Text: "THE HOUSE  all of these are so", Typed: "ok"}, nil
+		return Shown{Text: p.say("ready"), Typed: "ok"}, nil
 	case step.Form == procedure.FormWeather:
 		return p.showWeather()
 	case step.ID == "arrive/gauge":
 		g := p.gauge
-		return Shown{Text: "YOUR GAUGE  practice gauge, " + g.Name, Reads: true,
+		return Shown{Text: p.say("your-gauge", "what", p.say("your-gauge."+g.Name)), Reads: true,
 			Typed: fmt.Sprintf("practice gauge %s; ; ; %s; %s", g.Name, reading.Format(g.Resolution, -1), reading.Format(g.Accuracy, -1))}, nil
 	case step.ID == "arrive/analyser":
-		return Shown{Text: "YOUR ANALYSER  practice analyser", Typed: "practice analyser", Reads: true}, nil
+		return Shown{Text: p.say("your-analyser"), Typed: "practice analyser", Reads: true}, nil
 	case step.ID == "prepare/fired" || stem == "resume" && step.Form == procedure.FormNumbers:
 		return p.showFired(step, n), nil
 	case step.ID == "prepare/house" || stem == "resume" && step.Form == procedure.FormChecklist || step.ID == "putback/house":
@@ -105,45 +106,44 @@ func (p *Play) showThings(step procedure.Step, st *sequence.State, n Names) (Sho
 	case stem == "breech":
 		if a >= 0 && h.Appliances[a].Breech != 0 {
 			v := reading.Format(h.Appliances[a].Breech, -1)
-			return Shown{Text: "THE PLATE  draft at the breech " + v + " Pa", Typed: v}, nil
+			return Shown{Text: p.say("plate.breech", "v", v), Typed: v}, nil
 		}
-		return Shown{Text: "THE PLATE  does not say", Typed: "?"}, nil
+		return Shown{Text: p.say("plate.silent"), Typed: "?"}, nil
 	case stem == "together":
 		var out []string
 		text := checked(step, func(it procedure.Item) bool {
 			b := p.appliance(n[it.Key[strings.IndexByte(it.Key, '/')+1:]])
 			// Both are lit now: smoke at a hood shows which way its connector flows.
 			wrong := b >= 0 && len(h.Appliances[b].Vents) > 0 && p.sol.Links[h.Vents[h.Appliances[b].Vents[0]].Link].Mass < 0
-			word := "drawn in"
+			word := "in"
 			if wrong {
-				word = "comes out"
+				word = "out"
 			}
-			out = append(out, it.Name+": "+word)
+			out = append(out, p.each(it.Name, p.say("smoke."+word)))
 			return wrong
 		})
-		return Shown{Text: "SMOKE  " + strings.Join(out, ", "), Typed: text, Reads: true}, nil
+		return Shown{Text: p.smoke(strings.Join(out, ", ")), Typed: text, Reads: true}, nil
 	case stem == "cooled":
 		if a >= 0 {
 			if left := p.coolsFor(a); left > 0 {
-				return Shown{Text: fmt.Sprintf("THE VENT  still warm: %.0f min more", math.Ceil(left)), Typed: "ok", Wait: 60 * math.Ceil(left)}, nil
+				return Shown{Text: p.say("vent.warm", "min", reading.Format(math.Ceil(left), 0)), Typed: "ok", Wait: 60 * math.Ceil(left)}, nil
 			}
 		}
-		return Shown{Text: "THE VENT  is cool", Typed: "ok"}, nil
+		return Shown{Text: p.say("vent.cool"), Typed: "ok"}, nil
 	case stem == "hose":
-		return Shown{Text: "YOUR GAUGE  moved when pinched, came back", Typed: "ok"}, nil
+		return Shown{Text: p.say("hose"), Typed: "ok"}, nil
 	case stem == "flame":
-		return Shown{Text: "YOU SEE  the flame stays as it was", Typed: "ok"}, nil
+		return Shown{Text: p.say("flame"), Typed: "ok"}, nil
 	case step.ID == "decide/tester":
 		return Shown{Typed: "AB"}, nil
 	case stem == "settle":
 		return Shown{Typed: "1"}, nil
 	case stem == "confirm":
-		return Shown{Text: "THE HOUSE  as before", Typed: "1"}, nil
+		return Shown{Text: p.say("as-before"), Typed: "1"}, nil
 	case step.Form == procedure.FormDoubt:
 		return p.showDoubt(step), nil
 	}
-	text, typed := Demo(step) // what no figure of a house changes
-	return Shown{Text: text, Typed: typed}, nil
+	return p.showRest(step, n), nil
 }
 
 func (p *Play) showWeather() (Shown, error) {
@@ -157,7 +157,7 @@ func (p *Play) showWeather() (Shown, error) {
 		return Shown{}, err
 	}
 	w, t := reading.Format(math.Round(wind), 0), reading.Format(math.Round(temp), 0)
-	return Shown{Text: "OUTDOORS  wind " + w + " mph, " + t + " F", Typed: w + " " + t, Reads: true}, nil
+	return Shown{Text: p.say("weather", "wind", w, "temp", t), Typed: w + " " + t, Reads: true}, nil
 }
 
 // showFired is how long burners have been off, by what people and thermostats
@@ -176,7 +176,7 @@ func (p *Play) showFired(step procedure.Step, n Names) Shown {
 		v := strconv.Itoa(int(math.Round(m)))
 		words, typed = append(words, it.Name+" "+v), append(typed, v)
 	}
-	return Shown{Text: "MINUTES OFF  " + strings.Join(words, ", "), Typed: strings.Join(typed, " ")}
+	return Shown{Text: p.say("minutes-off", "v", strings.Join(words, ", ")), Typed: strings.Join(typed, " ")}
 }
 
 // showStands is how the house truly stands, for the lists that ask whether it
@@ -201,7 +201,7 @@ func (p *Play) showStands(step procedure.Step) Shown {
 				if damper {
 					codes = []string{"dampers-shut", "dampers-back"}
 				}
-			case FanSwitch, AirHandlerSwitch:
+			case FanSwitch, AirHandlerSwitch, StandInSwitch:
 				codes = []string{"fans-off", "fans-back"}
 			case ApplianceSwitch:
 				codes = []string{"burners-off", "thermostats-back"}
@@ -212,11 +212,65 @@ func (p *Play) showStands(step procedure.Step) Shown {
 		}
 		return false
 	})
-	s := Shown{Text: "THE HOUSE  " + h.Stands(p.set), Typed: wrong}
+	s := Shown{Text: p.say("house", "what", h.Stands(p.lang, p.set)), Typed: wrong}
 	if p.set != want {
 		s.Do = do
 	}
 	return s
+}
+
+// zoneName is what a zone is called: its kind of space where the file says no
+// more.
+func (p *Play) zoneName(zone string) string { return zoneName(p.lang, zone) }
+
+func zoneName(l wording.Lang, zone string) string {
+	if place(zone) == zone {
+		return wording.KindName(l, zone)
+	}
+	return plain(zone)
+}
+
+// showRest is what no figure of a house changes: what people say, and what a
+// sound tester chooses.
+func (p *Play) showRest(step procedure.Step, n Names) Shown {
+	text, typed := "", ""
+	stem, _, _ := strings.Cut(step.ID, "/")
+	source := p.source(step, n)
+	switch {
+	case step.Ask == "ambient.source" && source >= 0:
+		return Shown{Text: p.say("source.is", "what", p.house.called(p.lang, n[step.Choices[source]])), Typed: strconv.Itoa(source + 1)}
+	case stem == "serviced":
+		text, typed = "serviced", "1"
+	case stem == "resume" && step.Form == procedure.FormChoice:
+		text, typed = "weather.before", "1"
+	case stem == "aired":
+		text, typed = "kept-shut", "1"
+	case step.ID == sequence.KeyTold:
+		text, typed = "told", "occupant; in person"
+	case step.Form == procedure.FormTold:
+		text, typed = "told.out", "occupant; in person"
+	case step.Ask == "ambient.source":
+		text, typed = "source", strconv.Itoa(len(step.Choices))
+	case step.Ask == "ambient.settled":
+		text, typed = "cleared", "1"
+	case step.Ask == "putback.reentry":
+		text, typed = "fire-service", "1"
+	case step.Form == procedure.FormConfirm:
+		text, typed = "as-before", "1"
+	default:
+		return Shown{}
+	}
+	return Shown{Text: p.say(text), Typed: typed}
+}
+
+// source is the place among a step's choices of an appliance whose flue gas
+// came into the house, -1 for none.
+func (p *Play) source(step procedure.Step, n Names) int {
+	return slices.IndexFunc(step.Choices, func(id string) bool {
+		i := p.appliance(n[id])
+		_, ran := p.off[i]
+		return i >= 0 && (p.spilling(i) || ran && (p.house.Appliances[i].Opens() || p.spilt[i] > 0))
+	})
 }
 
 // cool enough to be lit anew: within this of its standing temperature (own
@@ -237,11 +291,11 @@ func (p *Play) coolsFor(a int) float64 {
 func (p *Play) showDoubt(step procedure.Step) Shown {
 	switch procedure.DoubtCode(step.Args["doubt"]) {
 	case procedure.DoubtWind:
-		return Shown{Text: "OUTDOORS  the wind does not drop", Typed: "k"}
+		return Shown{Text: p.say("doubt.wind"), Typed: "k"}
 	case procedure.DoubtGusty:
-		return Shown{Text: "THE GAUGE  may have settled since", Typed: "r", Wait: 30}
+		return Shown{Text: p.say("doubt.gusty"), Typed: "r", Wait: 30}
 	}
-	return Shown{Text: "THE HOUSE  hoses looked at: in order", Typed: "ok looked at the hoses"}
+	return Shown{Text: p.say("doubt"), Typed: "ok looked at the hoses"}
 }
 
 // CFM50 of the shell with windows shut, vents apart: what a blower-door sheet
@@ -282,51 +336,51 @@ func (p *Play) showList(step procedure.Step, rest string, n Names, a int) Shown 
 	h := p.house
 	switch step.ID {
 	case "list/home":
-		return Shown{Text: "THE HOME  is a " + plain(string(h.Home)), Typed: numbersOf(step.Choices, []string{string(h.Home)})}
+		return Shown{Text: p.say("home", "what", wording.Choice(p.lang, step.Ask, string(h.Home))), Typed: numbersOf(step.Choices, []string{string(h.Home)})}
 	case "list/appliances":
-		return Shown{Text: "THE HOUSE  " + told(h.appliancesOf()), Typed: numbersOf(step.Choices, kinds(h.appliancesOf()))}
+		return Shown{Text: p.say("house", "what", p.told(h.appliancesOf())), Typed: numbersOf(step.Choices, kinds(h.appliancesOf()))}
 	case "list/zones":
 		var list, words []string
 		for _, z := range h.Zones {
 			if z.CAZ {
-				list, words = append(list, place(z.Name)), append(words, plain(z.Name))
+				list, words = append(list, place(z.Name)), append(words, p.zoneName(z.Name))
 			}
 		}
-		return Shown{Text: "THEY STAND IN  " + strings.Join(words, ", "), Typed: numbersOf(step.Choices, list)}
+		return Shown{Text: p.say("stand-in", "what", strings.Join(words, ", ")), Typed: numbersOf(step.Choices, list)}
 	case "list/fans":
-		return Shown{Text: "THE HOUSE  " + told(h.fansOf()), Typed: numbersOf(step.Choices, kinds(h.fansOf()))}
+		return Shown{Text: p.say("house", "what", p.told(h.fansOf())), Typed: numbersOf(step.Choices, kinds(h.fansOf()))}
 	case "list/doors":
-		return Shown{Text: "INSIDE DOORS  " + told(h.doorsOf()), Typed: numbersOf(step.Choices, kinds(h.doorsOf()))}
+		return Shown{Text: p.say("inside-doors", "what", p.told(h.doorsOf())), Typed: numbersOf(step.Choices, kinds(h.doorsOf()))}
 	case "list/airhandlers":
 		if len(h.AirHandlers) == 0 {
-			return Shown{Text: "THE HOUSE  none", Typed: "none"}
+			return Shown{Text: p.say("house", "what", p.say("none")), Typed: "none"}
 		}
-		return Shown{Text: fmt.Sprintf("THE HOUSE  %d", len(h.AirHandlers)), Typed: strings.TrimSpace(strings.Repeat("1 ", len(h.AirHandlers)))}
+		return Shown{Text: p.say("house", "what", strconv.Itoa(len(h.AirHandlers))), Typed: strings.TrimSpace(strings.Repeat("1 ", len(h.AirHandlers)))}
 	case "list/cfm50":
 		v := tens(h.CFM50())
-		return Shown{Text: "THE FILE  blower door: " + v + " cfm at 50 Pa", Typed: v}
+		return Shown{Text: p.say("cfm50", "v", v), Typed: v}
 	case "sealing/cfm50":
 		if h.Sealing == 0 {
-			return Shown{Text: "THE PLAN  no sealing of the shell", Typed: "?"}
+			return Shown{Text: p.say("plan.none"), Typed: "?"}
 		}
 		v := tens(h.CFM50() * (1 - h.Sealing))
-		return Shown{Text: "THE PLAN  down to " + v + " cfm at 50 Pa", Typed: v}
+		return Shown{Text: p.say("plan", "v", v), Typed: v}
 	case "list/flows":
 		var words, typed []string
 		for _, it := range step.Items {
 			v := tens(h.rated(n[strings.TrimPrefix(it.Key, "list/flows/")]))
 			words, typed = append(words, it.Name+" "+v), append(typed, v)
 		}
-		return Shown{Text: "THE LABELS  " + strings.Join(words, ", "), Typed: strings.Join(typed, " ")}
+		return Shown{Text: p.say("labels", "v", strings.Join(words, ", ")), Typed: strings.Join(typed, " ")}
 	}
 	if zone := n[step.Zone]; strings.HasPrefix(step.ID, "zone/") {
 		i := p.zone(zone)
 		if i < 0 {
-			return Shown{Text: "NOT HERE  there is no such room", Typed: "?"}
+			return Shown{Text: p.say("no-room"), Typed: "?"}
 		}
 		if step.Form == procedure.FormNumber {
 			v := strconv.Itoa(int(math.Round(h.Zones[i].Volume / 0.028316846592)))
-			return Shown{Text: "THE ROOM  holds " + v + " cubic feet", Typed: v}
+			return Shown{Text: p.say("room", "v", v), Typed: v}
 		}
 		kind := "no-door"
 		for _, d := range h.Doors {
@@ -336,10 +390,10 @@ func (p *Play) showList(step procedure.Step, rest string, n Names, a int) Shown 
 				}
 			}
 		}
-		return Shown{Text: "YOU SEE  " + map[string]string{"door": "a plain door", "louvred": "a louvred door", "no-door": "no door"}[kind], Typed: numbersOf(step.Choices, []string{kind})}
+		return Shown{Text: p.say("you-see", "what", wording.Choice(p.lang, step.Ask, kind)), Typed: numbersOf(step.Choices, []string{kind})}
 	}
 	if a < 0 {
-		return Shown{Text: "NOT HERE  there is no such appliance", Typed: "?"}
+		return Shown{Text: p.say("no-appliance"), Typed: "?"}
 	}
 	return p.showPlate(step, rest[strings.LastIndexByte(rest, '/')+1:], n, &h.Appliances[a])
 }
@@ -349,28 +403,28 @@ func (p *Play) showPlate(step procedure.Step, what string, n Names, a *Appliance
 	switch what {
 	case "burner":
 		if a.Burner.Fuel == procedure.Electricity {
-			return Shown{Text: "THE PLATE  electric", Typed: numbersOf(text(procedure.Fuels), []string{string(a.Burner.Fuel)})}
+			return Shown{Text: p.say("plate.electric"), Typed: numbersOf(text(procedure.Fuels), []string{string(a.Burner.Fuel)})}
 		}
 		in := "?"
 		if a.Burner.Input > 0 {
 			in = strconv.Itoa(int(math.Round(a.Burner.Input)))
 		}
-		return Shown{Text: "THE PLATE  " + string(a.Burner.Fuel) + ", " + in + " Btu/h", Typed: numbersOf(text(procedure.Fuels), []string{string(a.Burner.Fuel)}) + " " + in}
+		return Shown{Text: p.say("plate", "fuel", wording.Field(p.lang, "fuel."+string(a.Burner.Fuel)), "input", in), Typed: numbersOf(text(procedure.Fuels), []string{string(a.Burner.Fuel)}) + " " + in}
 	case "zone":
 		for i, id := range step.Choices {
 			if n[id] == a.Zone {
-				return Shown{Text: "IT STANDS IN  " + plain(a.Zone), Typed: strconv.Itoa(i + 1)}
+				return Shown{Text: p.say("stands-in", "what", p.zoneName(a.Zone)), Typed: strconv.Itoa(i + 1)}
 			}
 		}
 	case "vent":
 		word := string(a.Vent.Type)
-		return Shown{Text: "THE VENT  " + plain(word), Typed: numbersOf(step.Choices, []string{word})}
+		return Shown{Text: p.say("vent", "what", wording.Choice(p.lang, step.Ask, word)), Typed: numbersOf(step.Choices, []string{word})}
 	case "category":
 		word := string(a.Vent.Category)
 		if word == "" {
 			word = "not-known"
 		}
-		return Shown{Text: "THE PLATE  category " + plain(word), Typed: numbersOf(step.Choices, []string{word})}
+		return Shown{Text: p.say("plate.category", "what", wording.Choice(p.lang, step.Ask, word)), Typed: numbersOf(step.Choices, []string{word})}
 	case "facts":
 		f := a.Facts
 		m := map[string]procedure.Tri{"draft_hood": f.DraftHood, "barometric": f.Barometric, "vent_damper": f.VentDamper, "outside": f.Outside, "orphaned": f.Orphaned,
@@ -384,15 +438,15 @@ func (p *Play) showPlate(step procedure.Step, what string, n Names, a *Appliance
 			}
 			switch {
 			case v == procedure.Yes:
-				words, typed = append(words, factWords(it.Code)), append(typed, strconv.Itoa(i+1))
+				words, typed = append(words, p.say("fact."+it.Code)), append(typed, strconv.Itoa(i+1))
 			case m[code] == procedure.Unknown && unsure[code]:
 				typed = append(typed, "?"+strconv.Itoa(i+1))
 			}
 		}
 		if typed == nil {
-			return Shown{Text: "YOU SEE  none of these", Typed: "none"}
+			return Shown{Text: p.say("you-see.none"), Typed: "none"}
 		}
-		return Shown{Text: "YOU SEE  " + strings.Join(words, ", "), Typed: strings.Join(typed, " ")}
+		return Shown{Text: p.say("you-see", "what", strings.Join(words, ", ")), Typed: strings.Join(typed, " ")}
 	case "partners":
 		var words, typed []string
 		for i, it := range step.Items {
@@ -401,9 +455,9 @@ func (p *Play) showPlate(step procedure.Step, what string, n Names, a *Appliance
 			}
 		}
 		if typed == nil {
-			typed = []string{"none"}
+			words, typed = []string{p.say("none")}, []string{"none"}
 		}
-		return Shown{Text: "ON ITS VENT TOO  " + strings.Join(words, ", "), Typed: strings.Join(typed, " ")}
+		return Shown{Text: p.say("partners", "what", strings.Join(words, ", ")), Typed: strings.Join(typed, " ")}
 	}
 	return Shown{}
 }
@@ -411,36 +465,6 @@ func (p *Play) showPlate(step procedure.Step, what string, n Names, a *Appliance
 // unsure are the facts that the file must state for anybody to be sure of
 // them; of the others a file that says nothing means that there is none to see.
 var unsure = map[string]bool{"can_be_fired": true, "test_hole": true, "inside": true}
-
-func factWords(code string) string {
-	switch code {
-	case "can_be_fired":
-		return "it lights"
-	case "!shares":
-		return "a vent of its own"
-	case "test_hole":
-		return "a port"
-	case "orphaned":
-		return "an old second inlet, closed"
-	case "outside":
-		return "chimney on an outside wall"
-	case "!inside":
-		return "stands outside the shell"
-	case "draft_hood":
-		return "draft hood"
-	case "barometric":
-		return "barometric control"
-	case "vent_damper":
-		return "vent damper"
-	case "high_static":
-		return "high-static head"
-	case "top_inducer":
-		return "inducer at the top"
-	case "!main_heat":
-		return "not the main heat"
-	}
-	return code
-}
 
 func text[T ~string](list []T) []string {
 	var out []string
@@ -460,12 +484,12 @@ func (p *Play) showLook(step procedure.Step, a int) Shown {
 	wrong := checked(step, func(it procedure.Item) bool {
 		i := slices.IndexFunc(p.house.Looks, func(l Look) bool { return l.Subject == subject && l.Code == it.Code })
 		if i >= 0 {
-			seen = append(seen, p.house.Looks[i].Shows)
+			seen = append(seen, p.house.Looks[i].in(p.lang))
 		}
 		return i >= 0
 	})
 	if seen == nil {
-		seen = []string{"nothing wrong"}
+		seen = []string{p.say("you-see.fine")}
 	}
-	return Shown{Text: "YOU SEE  " + strings.Join(seen, "; "), Typed: wrong}
+	return Shown{Text: p.say("you-see", "what", strings.Join(seen, "; ")), Typed: wrong}
 }

@@ -43,8 +43,8 @@ func of(l Lang) catalogue {
 }
 
 var (
-	en       = catalogue{steps: enSteps, forms: enForms, cautions: enCautions, items: enItems, choices: enChoices, text: merged(merged(merged(enText, enPaper), under("sheet.", enSheet)), under("page.", enPage))}
-	es       = catalogue{steps: esSteps, forms: esForms, cautions: esCautions, items: esItems, choices: esChoices, text: merged(merged(merged(esText, esPaper), under("sheet.", esSheet)), under("page.", esPage))}
+	en       = catalogue{steps: enSteps, forms: enForms, cautions: enCautions, items: enItems, choices: enChoices, text: merged(enText, enPaper, under("sheet.", enSheet), under("page.", enPage), under("drill.", enDrill))}
+	es       = catalogue{steps: esSteps, forms: esForms, cautions: esCautions, items: esItems, choices: esChoices, text: merged(esText, esPaper, under("sheet.", esSheet), under("page.", esPage), under("drill.", esDrill))}
 	esScreen = folded(es)
 )
 

@@ -25,7 +25,7 @@ func both(a, b map[string]Caution) map[string]Caution {
 // same are the texts that read alike in both languages.
 var same = set(`items/appliance text/action.proceed text/why.other text/missing text/short.co text/short.co.cooking text/short.list.cfm50 text/key.list.cfm50
 	text/kept.gas text/kept.each text/kept.o2 text/kept.burner text/about-co.value text/about-any.bad text/about-any.value text/about-hazard text/stage.natural text/short.pressure.step forms/text
-	text/sheet.blank.gas text/sheet.limit.row text/sheet.sum.draft.point text/sheet.sum.draft.point-si text/sheet.blank.ambient text/sheet.limit.tier text/sheet.limit.one text/sheet.sum.u.blanks`)
+	text/sheet.blank.gas text/sheet.limit.row text/sheet.sum.draft.point text/sheet.sum.draft.point-si text/sheet.blank.ambient text/sheet.limit.tier text/sheet.limit.one text/sheet.sum.u.blanks text/drill.tri.no text/drill.each`)
 
 func set(words string) map[string]bool {
 	out := map[string]bool{}

@@ -1,6 +1,9 @@
 package wording
 
-import "strings"
+import (
+	"maps"
+	"strings"
+)
 
 // SpanishScreen is Spanish as a terminal shows it: screens are ASCII only, so
 // that an old console, a serial line or a wrong locale can never garble a
@@ -55,13 +58,10 @@ func folded(c catalogue) catalogue {
 }
 
 // merged is one table out of two; a key stands in one of them only.
-func merged(a, b map[string]string) map[string]string {
-	out := make(map[string]string, len(a)+len(b))
-	for k, v := range a {
-		out[k] = v
-	}
-	for k, v := range b {
-		out[k] = v
+func merged(list ...map[string]string) map[string]string {
+	out := map[string]string{}
+	for _, m := range list {
+		maps.Copy(out, m)
 	}
 	return out
 }

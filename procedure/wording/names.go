@@ -77,3 +77,10 @@ func StatusText(l Lang, s procedure.Status) string {
 	}
 	return plainWord(string(s))
 }
+
+// Drill gives one of the words of a practice house: of its screens, its
+// debrief, its class sheet.
+func Drill(l Lang, key string, pairs ...string) string { return say(l, "drill."+key, pairs...) }
+
+// Choice is a line of a list by the question that it answers and its code.
+func Choice(l Lang, ask, code string) string { return choiceText(l, ask, code) }

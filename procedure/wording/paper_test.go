@@ -111,3 +111,38 @@ func TestNoticeUsesItsTexts(t *testing.T) {
 		}
 	}
 }
+
+// Every text of a practice house is named by the code that looks it up, whole
+// or by a stem and a code that the house or the rubric knows.
+func TestDrillUsesItsTexts(t *testing.T) {
+	src := ""
+	for _, pattern := range []string{"../practice/*.go", "../../cmd/cazward/d*.go", "../../cmd/cazward/session.go", "../../cmd/cazward/view.go", "../checklist.go", "../home.go"} {
+		files, err := filepath.Glob(pattern)
+		if err != nil || len(files) == 0 {
+			t.Fatalf("%s: %v", pattern, err)
+		}
+		for _, f := range files {
+			if strings.HasSuffix(f, "_test.go") {
+				continue
+			}
+			b, err := os.ReadFile(f)
+			if err != nil {
+				t.Fatal(err)
+			}
+			src += string(b)
+		}
+	}
+	n := 0
+	for k := range wording.TextsUnder(wording.English, "drill.") {
+		n++
+		code := strings.TrimPrefix(k, "drill.")
+		stem, rest, cut := strings.Cut(code, ".")
+		if strings.Contains(src, `"`+code+`"`) || cut && strings.Contains(src, `"`+stem+`."`) && strings.Contains(src, `"`+strings.TrimPrefix(rest, "!")+`"`) {
+			continue
+		}
+		t.Errorf("nothing says %s", k)
+	}
+	if n < 150 {
+		t.Errorf("only %d texts were looked for", n)
+	}
+}

@@ -48,7 +48,13 @@ func Open(t testing.TB, name string) *practice.House {
 // Begin a test of a house.
 func Begin(t testing.TB, h *practice.House, seed int64) *Trainee {
 	t.Helper()
-	set, err := limits.Load(limits.Options{})
+	return BeginUnder(t, h, seed, "")
+}
+
+// BeginUnder begins a test under a scheme, "" for the usual one.
+func BeginUnder(t testing.TB, h *practice.House, seed int64, scheme string) *Trainee {
+	t.Helper()
+	set, err := limits.Load(limits.Options{Scheme: scheme})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -138,17 +144,17 @@ func (w *Trainee) To(id string) procedure.Judgement {
 		}
 		typed := s.Typed
 		if s.Do != "" || s.Wait > 0 {
-			w.pass(time.Duration(s.Wait * float64(time.Second)))
 			for _, c := range strings.Split(s.Do, ",") {
 				if c == "" {
 					continue
 				}
-				set, err := w.House.Command(w.Play.Setting(), c)
+				set, err := w.House.Command("", w.Play.Setting(), c)
 				if err != nil {
 					w.T.Fatalf("%s: %q: %v", step.ID, c, err)
 				}
 				w.turn(set, false)
 			}
+			w.pass(time.Duration(s.Wait * float64(time.Second)))
 			again := w.show(step)
 			if w.Flaw != nil {
 				w.Flaw(step, &again)
