@@ -128,16 +128,17 @@ type PutBack struct {
 
 // Section is one part of the pages after the first.
 type Section struct {
-	ID     string // stable: "readings", "zones", ...
-	Title  string
-	Facts  []Fact
-	Notes  []string
-	Tables []Table
-	Traces []Trace
-	Drafts []DraftChart
-	Bars   []BarChart
-	Steps  []PhaseChart
-	Photos []PhotoBox
+	ID      string // stable: "readings", "zones", ...
+	Title   string
+	Facts   []Fact
+	Notes   []string
+	Tables  []Table
+	Traces  []Trace
+	Drafts  []DraftChart
+	Bars    []BarChart
+	Steps   []PhaseChart
+	Sealing []SealingChart
+	Photos  []PhotoBox
 }
 
 // Table has a caption where a section has several. A Whole one is used in one
@@ -206,7 +207,7 @@ func Build(in Input) Report {
 		r.Mark = b.t("practice")
 	}
 	r.Decision = b.decision()
-	for _, f := range []func() Section{b.readings, b.zones, b.appliances, b.photos, b.room, b.checks, b.instruments, b.doubts, b.corrections,
+	for _, f := range []func() Section{b.readings, b.zones, b.sealing, b.appliances, b.air, b.photos, b.room, b.checks, b.instruments, b.doubts, b.corrections,
 		b.skips, b.notes, b.findings, b.figures, b.compare, b.record} {
 		if s := f(); s.ID != "" {
 			r.Sections = append(r.Sections, s)
@@ -316,7 +317,7 @@ func clean(v reflect.Value) {
 	case reflect.String:
 		v.SetString(Clean(v.String()))
 	case reflect.Slice:
-		if v.Type().Elem().Kind() == reflect.Uint8 { // a picture
+		if v.Type().Elem().Kind() == reflect.Uint8 || v.Type() == reflect.TypeFor[Plain]() { // a picture
 			return
 		}
 		for i := range v.Len() {

@@ -401,7 +401,7 @@ func TestLabels(t *testing.T) {
 	used := map[string]bool{}
 	call := regexp.MustCompile(`(?:\.t|Label)\("([a-z0-9-]+)"[,)]|\.or\([^\n]*?, "([a-z-]+)"\)`)
 	anyText := regexp.MustCompile(`"(>?[a-z][a-z0-9-]*)"`)
-	for _, f := range []string{"report.go", "page1.go", "measured.go", "trail.go", "pdf/pdf.go", "pdf/page1.go", "pdf/table.go", "pdf/draw.go", "text/text.go", "charts.go", "compare.go", "redact.go", "chart/chart.go", "html/html.go"} {
+	for _, f := range []string{"report.go", "page1.go", "measured.go", "trail.go", "pdf/pdf.go", "pdf/page1.go", "pdf/table.go", "pdf/draw.go", "text/text.go", "charts.go", "compare.go", "redact.go", "chart/chart.go", "html/html.go", "sealing.go", "air.go"} {
 		b, err := os.ReadFile(f)
 		if err != nil {
 			t.Fatal(err)
@@ -415,7 +415,7 @@ func TestLabels(t *testing.T) {
 			used[strings.TrimPrefix(m[1], ">")] = true
 		}
 	}
-	made := regexp.MustCompile(`^(spill|doubt|source|sign|v|o|vent-cold|co-chart|c-ppm|phases|basis)-`) // keys put together from a code
+	made := regexp.MustCompile(`^(spill|doubt|source|sign|v|o|vent-cold|co-chart|c-ppm|phases|basis|weak|seal|air)-`) // keys put together from a code
 	verb := regexp.MustCompile(`%(\[\d\])?[a-z%]`)
 	for k, l := range labels {
 		if !used[k] && !made.MatchString(k) && k != "at-least" && k != "at-most" {

@@ -12,6 +12,8 @@ import (
 	"cazward/procedure"
 	"cazward/procedure/forecast"
 	"cazward/procedure/reading"
+	reports "cazward/report"
+	reportjson "cazward/report/json"
 )
 
 // forecastFlags are the flags as typed: pressures need their sign, flows may
@@ -68,7 +70,7 @@ single-point arithmetic: CFM50, ACH50 and leakage area.`,
 				return refusedValue(err)
 			}
 			if o.asJSON {
-				return writeJSON(e.out, forecastObject("", "", f))
+				return writeJSON(e.out, reportjson.Forecast("", "", f))
 			}
 			writeForecast(e.out, "", f)
 			return nil
@@ -341,11 +343,11 @@ func forecastRecord(e *env, path string, d forecast.Design, o forecastFlags) err
 			}
 			report(e.err, err)
 			bad = exitWith(exitRefused)
-			objects = append(objects, forecastGap(z, d))
+			objects = append(objects, reportjson.ForecastGap(z, d))
 			continue
 		}
 		answered++
-		objects = append(objects, forecastObject(z.Zone.ID, z.Row, z.Forecast))
+		objects = append(objects, reportjson.Forecast(z.Zone.ID, z.Row, z.Forecast))
 		if !o.asJSON {
 			if i > 0 {
 				fmt.Fprintln(e.out)
@@ -388,49 +390,6 @@ func ptrOf[T ~float64](p *T) *float64 {
 	}
 	v := float64(*p)
 	return &v
-}
-
-// forecastJSON is one forecast for machines; what does not exist is null.
-type forecastJSON struct {
-	Zone       string              `json:"zone,omitempty"`
-	Before     *float64            `json:"net_pa_before"`
-	After      *float64            `json:"net_pa_after"`
-	Low        *float64            `json:"low_pa"`
-	High       *float64            `json:"high_pa"`
-	Limit      *float64            `json:"limit_pa"`
-	Floor      *float64            `json:"cfm50_floor"`
-	Exponent   float64             `json:"exponent"`
-	Verdict    procedure.Verdict   `json:"verdict"`
-	Stop       *float64            `json:"cfm50_stop"`
-	MaySeal    *float64            `json:"may_seal_cfm50"`
-	FloorACH50 *float64            `json:"ach50_floor"`
-	StopACH50  *float64            `json:"ach50_stop"`
-	Exhaust    *float64            `json:"exhaust_cfm"`
-	Today      procedure.Verdict   `json:"verdict_today"`
-	Row        string              `json:"row,omitempty"`
-	Weak       []forecast.Weakness `json:"weak"`
-}
-
-func forecastObject(zone, row string, f forecast.Forecast) forecastJSON {
-	o := forecastJSON{Zone: zone, Row: row, Before: ptrOf(&f.Today.Net), Limit: ptrOf(f.Design.Limit), Floor: ptrOf(f.Floor), Exponent: float64(f.Design.Exponent), Verdict: f.Verdict,
-		Stop: ptrOf(f.Stop), MaySeal: ptrOf(f.MaySeal), FloorACH50: ptrOf(f.FloorACH50), StopACH50: ptrOf(f.StopACH50), Exhaust: ptrOf(&f.Exhaust), Today: f.VerdictToday, Weak: f.Weak}
-	if f.After != nil {
-		o.After, o.Low, o.High = ptrOf(&f.After.Net), ptrOf(&f.After.Low), ptrOf(&f.After.High)
-	}
-	if o.Weak == nil {
-		o.Weak = []forecast.Weakness{}
-	}
-	return o
-}
-
-// forecastGap is a zone without an answer, so that nobody counts the zones
-// that have one and thinks they are all.
-func forecastGap(z forecast.ZoneForecast, d forecast.Design) forecastJSON {
-	n := d.Exponent
-	if n == 0 {
-		n = forecast.DefaultExponent
-	}
-	return forecastJSON{Zone: z.Zone.ID, Exponent: float64(n), Weak: []forecast.Weakness{}}
 }
 
 // up and down round a flow to the safe side of a floor.
@@ -567,27 +526,7 @@ func writeForecast(w io.Writer, title string, f forecast.Forecast) {
 }
 
 // weakText words a weakness: what does not hold, and what to do about it.
-func weakText(x forecast.Weakness) string {
-	switch x {
-	case forecast.WeakCAZDoor:
-		return "The CAZ door was shut at worst case: zone and house are two spaces, and the zone changes more or less than the house. Seal the zone's own shell last."
-	case forecast.WeakReturn:
-		return "The air handler lowers the zone (return leak, or more supply than return elsewhere): seal return leaks in the zone first and measure again."
-	case forecast.WeakStack:
-		return "The baseline is large beside the net (stack or wind): sealing shifts it too. Measure again in milder weather."
-	case forecast.WeakFlows:
-		return "The exhaust was not measured at the zone: a plate is not a flow. The net at worst case is the better start."
-	case forecast.WeakFar:
-		return "More than half of the leakage is to go: far outside what one point can tell. Measure half-way."
-	case forecast.WeakBeyond:
-		return "Pressures beyond 50 Pa: outside the range in which houses are measured."
-	case forecast.WeakNotWorst:
-		return "Worst case was not held complete, or a reading is in doubt: the true net may be lower, so no pass is given. Finish the test."
-	case forecast.WeakNotLowered:
-		return "The fans do not lower the zone: there is nothing to scale. Look at the set-up and the hoses again."
-	}
-	return string(x)
-}
+func weakText(x forecast.Weakness) string { return (reports.Report{}).Label("weak-" + string(x)) }
 
 // wrap breaks text at spaces into lines of at most n bytes.
 func wrap(text string, n int) []string {

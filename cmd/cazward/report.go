@@ -143,7 +143,7 @@ func reportWriter(suffix string, in reports.Input, o reportOptions) (func(io.Wri
 		return func(w io.Writer) error { return xml.Write(w, in) }, nil
 	case ".json":
 		return func(w io.Writer) error {
-			return writeJSON(w, reportjson.Judgement(in.Header, in.Judgement, in.Closed))
+			return writeJSON(w, reportjson.Report(in))
 		}, nil
 	}
 	return nil, usage("suffixes are "+strings.Join(reportSuffixes, ", "), "no report format has the suffix %q", suffix)

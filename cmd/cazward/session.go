@@ -189,15 +189,9 @@ func (s *session) sealingStop() string {
 	if o.CFM50 == nil {
 		return ""
 	}
-	stop := reading.Flow(0)
-	for _, z := range forecast.Zones(o, s.judge(), forecast.Design{Before: reading.Flow(*o.CFM50)}) {
-		if z.Err != nil || z.Forecast.Stop == nil {
-			return ""
-		}
-		stop = max(stop, *z.Forecast.Stop)
-	}
+	stop, ok := forecast.HouseStop(forecast.Zones(o, s.judge(), forecast.Design{Before: reading.Flow(*o.CFM50)}))
 	switch {
-	case stop <= 0:
+	case !ok:
 		return ""
 	case float64(stop) >= *o.CFM50:
 		return wording.NoSealing(s.lang)

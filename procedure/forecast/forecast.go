@@ -80,6 +80,9 @@ const (
 	WeakNotLowered Weakness = "not-lowered"        // the fans do not lower the zone: nothing to scale
 )
 
+// Weaknesses are all of them.
+var Weaknesses = []Weakness{WeakCAZDoor, WeakReturn, WeakStack, WeakFlows, WeakFar, WeakBeyond, WeakNotWorst, WeakNotLowered}
+
 // Span is a pressure with its band; Low is the more negative end.
 type Span struct {
 	Net, Low, High reading.Pressure

@@ -143,6 +143,14 @@ func (p printer) section(r report.Report, s report.Section) {
 			p.row(t, row)
 		}
 	}
+	for _, c := range s.Sealing {
+		p.line("")
+		p.para(" ", " ", c.Title+":")
+		for _, l := range c.Plain {
+			p.line(l)
+		}
+		p.para("        ", "        ", c.PlainKey)
+	}
 	for _, f := range s.Photos {
 		p.para("    ", "      ", strings.TrimSuffix(f.Caption+": "+f.Why, ": "))
 	}
