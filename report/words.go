@@ -205,4 +205,7 @@ var labels = map[string][2]string{
 	"air-indoor-same-story": {"to rooms on the same story, one high, one low", "a cuartos del mismo piso, una alta y una baja"}, "air-indoor-other-story": {"to rooms on another story, area in all", "a cuartos de otro piso, área en total"},
 	"air-outdoor-two-direct": {"from outdoors, high and low, straight or by vertical ducts", "del exterior, alta y baja, directas o por conductos verticales"}, "air-outdoor-two-horizontal": {"from outdoors, high and low, by horizontal ducts", "del exterior, alta y baja, por conductos horizontales"},
 	"air-outdoor-one": {"from outdoors, one, high", "del exterior, una, alta"},
+
+	"weak-house-file":     {"The pull of the fans was not measured: it is that of the house file. The net at worst case is the better start.", "Lo que tiran los ventiladores no se midió: es el del archivo de la casa. La neta en el peor caso es mejor punto de partida."},
+	"weak-house-file-off": {"The house file gives another net for today than was measured: scaled to the measured one, and the lower of it and the single-zone rule is taken. Look at the file again.", "El archivo de la casa da para hoy otra neta que la medida: se escala a la medida, y se toma la más baja de ella y de la regla de una zona. Revise el archivo."},
 }

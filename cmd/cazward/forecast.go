@@ -23,6 +23,7 @@ type forecastFlags struct {
 	exhaust                                         []string
 	net, netU, cfm50Error, baseline, cazDoor        string
 	returnLeak                                      bool
+	house                                           string
 	overlays                                        []string
 	asJSON                                          bool
 }
@@ -37,18 +38,33 @@ With a RECORD the measured net at worst case, its give-or-take and the
 strictest limit of each zone are used. Without one, give the net as measured
 (--net) or else the exhaust flows.
 
+With --house the airflow network of a house file (or of a practice house, by
+name) is run instead of the single-zone rule: its leaks are sealed until a
+blower door would read what was asked. With a RECORD the network is scaled to
+the measured net. Without one, all that pulls on the zones is the file's.
+
 A blower door that could not reach 50 Pa: write what it moved and where it
 got to, 1800@-32. With --cfm50 and --volume alone the verb answers with the
 single-point arithmetic: CFM50, ACH50 and leakage area.`,
 		Example: `  cazward forecast --cfm50 1500 --cfm50-after 1050 --exhaust 200 --limit -5
   cazward forecast --cfm50 1500 --percent 30 --net -2.6 --limit -5
   cazward forecast HOME.cazward --cfm50 1500 --cfm50-after 1050
+  cazward forecast HOME.cazward --house HOUSE.yaml --cfm50-after 1050
+  cazward forecast --house tight-ranch --percent 30 --limit -5
   cazward forecast --cfm50 1800@-32 --volume 12000`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			d, err := o.design()
 			if err != nil {
 				return err
+			}
+			if o.house != "" {
+				if o.exponent != "" || len(d.Exhaust) > 0 || o.cazDoor != "" || o.returnLeak || o.baseline != "" {
+					return usage("leave --exponent, --exhaust, --baseline, --caz-door and --return-leak out: the house file has them", "the network of the house file is used")
+				}
+				if len(args) == 0 {
+					return forecastHouse(e, d, o)
+				}
 			}
 			if len(args) == 1 {
 				if len(d.Exhaust) > 0 || d.Net != nil || o.baseline != "" || o.cazDoor != "" || o.returnLeak {
@@ -72,7 +88,7 @@ single-point arithmetic: CFM50, ACH50 and leakage area.`,
 			if o.asJSON {
 				return writeJSON(e.out, reportjson.Forecast("", "", f))
 			}
-			writeForecast(e.out, "", f)
+			writeForecast(e.out, "", "", f)
 			return nil
 		}}
 	f := c.Flags()
@@ -83,6 +99,7 @@ single-point arithmetic: CFM50, ACH50 and leakage area.`,
 	f.StringVar(&o.net, "net", "", "measured at worst case, `PA`; better than flows")
 	f.StringVar(&o.netU, "give-or-take", "", "of the net, `PA`; left out: of one averaged reading")
 	f.StringVar(&o.limit, "limit", "", "lowest `PA` allowed, such as -5; tightens a RECORD")
+	f.StringVar(&o.house, "house", "", "`HOUSE` file or practice house: its airflow network")
 	f.StringVar(&o.exponent, "exponent", "", "flow exponent `N`; left out: 0.65, common practice")
 	f.StringVar(&o.cfm50Error, "cfm50-error", "", "give-or-take of a CFM50, `PERCENT`; left out: 5")
 	f.StringVar(&o.volume, "volume", "", "of the house, `FT3` or 30x40x8; gives air changes")
@@ -325,6 +342,20 @@ func forecastRecord(e *env, path string, d forecast.Design, o forecastFlags) err
 		}
 	}
 	list := forecast.Zones(l.obs, l.j, d)
+	house := ""
+	if o.house != "" {
+		h, err := tightened(e, o.house)
+		if err != nil {
+			return err
+		}
+		house = h.name
+		if err := h.within(d); err != nil {
+			return err
+		}
+		if err := h.instead(list, l.st); err != nil {
+			return err
+		}
+	}
 	if len(list) == 0 {
 		return refused("a forecast needs a zone with a vented burner", "%s: no zone in it that house pressure can touch", path)
 	}
@@ -347,7 +378,9 @@ func forecastRecord(e *env, path string, d forecast.Design, o forecastFlags) err
 			continue
 		}
 		answered++
-		objects = append(objects, reportjson.Forecast(z.Zone.ID, z.Row, z.Forecast))
+		object := reportjson.Forecast(z.Zone.ID, z.Row, z.Forecast)
+		object.House = house
+		objects = append(objects, object)
 		if !o.asJSON {
 			if i > 0 {
 				fmt.Fprintln(e.out)
@@ -356,7 +389,10 @@ func forecastRecord(e *env, path string, d forecast.Design, o forecastFlags) err
 			if l.obs.Practice {
 				title += " (invented house)"
 			}
-			writeForecast(e.out, title, z.Forecast)
+			writeForecast(e.out, title, house, z.Forecast)
+			if note := notYet(l.j.Decision); note != "" {
+				fmt.Fprintf(e.out, "\n%s", note)
+			}
 		}
 	}
 	if o.asJSON && answered > 0 {
@@ -421,7 +457,20 @@ func verdictWord(v procedure.Verdict) string {
 
 const columns = 79
 
-func writeForecast(w io.Writer, title string, f forecast.Forecast) {
+// notYet keeps a plan from being taken for leave to seal where the record's
+// decision gives none.
+func notYet(d procedure.Decision) string {
+	if d == procedure.Proceed || d == procedure.Refer {
+		return ""
+	}
+	out := ""
+	for _, l := range wrap("/!\\ WARNING  NO SEALING YET: the decision of this record is "+string(d)+". Settle that first; the figures above go by the pressure alone.", columns-1) {
+		out += " " + l + "\n"
+	}
+	return out
+}
+
+func writeForecast(w io.Writer, title, house string, f forecast.Forecast) {
 	d := f.Design
 	head := "AFTER SEALING"
 	if title != "" {
@@ -447,7 +496,10 @@ func writeForecast(w io.Writer, title string, f forecast.Forecast) {
 		}
 	}
 	from := "inferred from the measured net"
-	if d.Net == nil {
+	switch {
+	case d.Net == nil && f.Modelled != nil:
+		from = "inferred from the net of the house file"
+	case d.Net == nil:
 		from = "as given"
 		var names []string
 		for _, x := range d.Exhaust {
@@ -459,7 +511,12 @@ func writeForecast(w io.Writer, title string, f forecast.Forecast) {
 			from += ": " + strings.Join(names, ", ")
 		}
 	}
-	say("Exhaust %s cfm, %s. Exponent %s, band %s to %s; CFM50 give or take %s %%.", f.Exhaust, from, reading.Format(float64(d.Exponent), -1),
+	if f.Modelled != nil {
+		say("Worked out by the airflow network of %s, which gives %s Pa for today.", house, beside(*f.Modelled, d.Limit))
+	} else {
+		say("Worked out by the single-zone rule.")
+	}
+	say("Exhaust %s cfm, %s. Exponent %s, band %s to %s; CFM50 give or take %s %%.", f.Exhaust, from, reading.Format(math.Round(1000*float64(d.Exponent))/1000, -1),
 		reading.Format(math.Max(0.5, float64(d.Exponent-forecast.ExponentBand)), 2), reading.Format(math.Min(1, float64(d.Exponent+forecast.ExponentBand)), 2), tenths(float64(*d.CFM50Error)))
 	ach := func(a *forecast.AirChanges) string {
 		if a == nil {

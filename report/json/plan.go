@@ -54,12 +54,15 @@ type AfterSealing struct {
 	Weak       []forecast.Weakness `json:"weak"`
 	CFM50      *float64            `json:"cfm50"`
 	CFM50After *float64            `json:"cfm50_after"`
+	Method     forecast.Model      `json:"method"`
+	House      string              `json:"house,omitempty"`
+	Model      *float64            `json:"network_net_pa_before,omitempty"`
 }
 
 // Forecast makes the object of one zone; zone and row may be empty.
 func Forecast(zone, row string, f forecast.Forecast) AfterSealing {
 	o := AfterSealing{Zone: zone, Row: row, Before: ptr(&f.Today.Net), Limit: ptr(f.Design.Limit), Floor: ptr(f.Floor), Exponent: float64(f.Design.Exponent), Verdict: f.Verdict,
-		Stop: ptr(f.Stop), MaySeal: ptr(f.MaySeal), FloorACH50: ptr(f.FloorACH50), StopACH50: ptr(f.StopACH50), Exhaust: ptr(&f.Exhaust), Today: f.VerdictToday, Weak: f.Weak, CFM50: ptr(&f.Design.Before)}
+		Stop: ptr(f.Stop), MaySeal: ptr(f.MaySeal), FloorACH50: ptr(f.FloorACH50), StopACH50: ptr(f.StopACH50), Exhaust: ptr(&f.Exhaust), Today: f.VerdictToday, Weak: f.Weak, CFM50: ptr(&f.Design.Before), Method: f.By(), Model: ptr(f.Modelled)}
 	if f.After != nil {
 		o.After, o.Low, o.High, o.CFM50After = ptr(&f.After.Net), ptr(&f.After.Low), ptr(&f.After.High), ptr(&f.Design.After)
 	}
@@ -76,7 +79,7 @@ func ForecastGap(z forecast.ZoneForecast, d forecast.Design) AfterSealing {
 	if n == 0 {
 		n = forecast.DefaultExponent
 	}
-	return AfterSealing{Zone: z.Zone.ID, Exponent: float64(n), Weak: []forecast.Weakness{}}
+	return AfterSealing{Zone: z.Zone.ID, Exponent: float64(n), Weak: []forecast.Weakness{}, Method: forecast.SingleZone}
 }
 
 func ptr[T ~float64](p *T) *float64 {
