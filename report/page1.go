@@ -233,6 +233,9 @@ func (b *builder) cautions(sorted []procedure.Finding) []string {
 	if open > 0 {
 		out = append(out, b.t("caution-doubts", num(float64(open), 0)))
 	}
+	if n := b.lostPhotos(); n > 0 {
+		out = append(out, b.t("caution-photos", num(float64(n), 0)))
+	}
 	memory, seen := 0, map[string]bool{}
 	for _, f := range sorted {
 		if f.Row != "" && f.Verdict != procedure.NotApplicable && f.Evidence == procedure.EvidenceMemory && b.row(f.Row).checked == "" && !seen[f.Row] {

@@ -47,17 +47,19 @@ type Input struct {
 	Prior          *Comparison
 	Units          Units
 	// Photos are the stored bytes of the attach events, as far as they were
-	// there and had their hash.
+	// there; nil says that nobody looked.
 	Photos []Photo
 	// Redacted is set by [Redact] alone.
 	Redacted bool
 }
 
-// Photo is a picture kept beside the record: JPEG or PNG, upright.
+// Photo is a picture kept beside the record: JPEG or PNG, upright. An Altered
+// one has no Data: what is stored there has another hash.
 type Photo struct {
-	SHA256 string
-	Type   string // image/jpeg, image/png
-	Data   []byte
+	SHA256  string
+	Type    string // image/jpeg, image/png
+	Data    []byte
+	Altered bool
 }
 
 // Sign is a sign-off. Close is the closing hash it was given on; Signature
@@ -207,12 +209,13 @@ func Build(in Input) Report {
 		r.Mark = b.t("practice")
 	}
 	r.Decision = b.decision()
-	for _, f := range []func() Section{b.readings, b.zones, b.sealing, b.appliances, b.air, b.photos, b.room, b.checks, b.instruments, b.doubts, b.corrections,
+	for _, f := range []func() Section{b.readings, b.zones, b.sealing, b.appliances, b.air, b.room, b.checks, b.instruments, b.doubts, b.corrections,
 		b.skips, b.notes, b.findings, b.figures, b.compare, b.record} {
 		if s := f(); s.ID != "" {
 			r.Sections = append(r.Sections, s)
 		}
 	}
+	r.Sections = b.photos(r.Sections)
 	clean(reflect.ValueOf(&r).Elem())
 	return r
 }

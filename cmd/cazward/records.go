@@ -105,7 +105,9 @@ func showCmd(e *env) *cobra.Command {
 			if step, ok := l.st.Next(); ok {
 				fmt.Fprintf(e.out, "open: %d kept, next is %s (%s). Go on with: cazward walk %s\n\n", l.st.Last(), wording.For(wording.English, step, l.st.Plan()).Question, step.ID, args[0])
 			}
-			return text.Write(e.out, reports.Build(l.input()))
+			in := l.input()
+			in.Photos = photos(args[0], in.Events)
+			return text.Write(e.out, reports.Build(in))
 		}}
 	c.Flags().BoolVar(&asJSON, "json", false, "as JSON")
 	c.Flags().StringArrayVar(&overlays, "limits", nil, "overlay file on the scheme")

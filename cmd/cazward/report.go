@@ -105,11 +105,11 @@ func inputOf(record string, o reportOptions) (reports.Input, error) {
 	return in, nil
 }
 
-// photos reads the attachments of a record. One that is absent, or whose
-// bytes are not those of its hash, is left out; the report says so.
+// photos reads the attachments of a record. One that is absent is left out,
+// one whose bytes are not those of its hash is marked; the report says so.
 func photos(record string, events []procedure.Event) []reports.Photo {
 	open := disk.Attachments(record)
-	var out []reports.Photo
+	out := []reports.Photo{}
 	for _, ev := range events {
 		a, ok := ev.Data.(*procedure.Attach)
 		if !ok {
@@ -123,6 +123,8 @@ func photos(record string, events []procedure.Event) []reports.Photo {
 		rc.Close()
 		if sum := sha256.Sum256(data); err == nil && hex.EncodeToString(sum[:]) == a.SHA256 {
 			out = append(out, reports.Photo{SHA256: a.SHA256, Type: a.Type, Data: data})
+		} else {
+			out = append(out, reports.Photo{SHA256: a.SHA256, Altered: true})
 		}
 	}
 	return out
