@@ -96,7 +96,7 @@ type Report struct {
 // Decision is page 1.
 type Decision struct {
 	Code       procedure.Decision
-	Word       string // signal word after ANSI Z535
+	Word       string // signal word after ANSI Z535, in the language of the report
 	Headline   string
 	Facts      []Fact // home, phase, date, tester, scheme, weather
 	Why        []string

@@ -469,3 +469,27 @@ func TestCodesHaveWords(t *testing.T) {
 		}
 	}
 }
+
+// The signal word speaks the language of the report; a decision without one is
+// never a notice.
+func TestSignalWords(t *testing.T) {
+	for d, want := range map[procedure.Decision][2]string{procedure.Leave: {"DANGER", "PELIGRO"}, procedure.Hold: {"WARNING", "ADVERTENCIA"}, procedure.Incomplete: {"WARNING", "ADVERTENCIA"}, procedure.Refer: {"CAUTION", "PRECAUCIÓN"}, procedure.Proceed: {"NOTICE", "AVISO"}} {
+		for i, lang := range []wording.Lang{wording.English, wording.Spanish} {
+			in := reporttest.Hold()
+			in.Judgement.Decision, in.Lang = d, lang
+			if got := report.Build(in).Decision.Word; got != want[i] {
+				t.Errorf("%s in %s: %q, want %q", d, lang, got, want[i])
+			}
+			for form, b := range forms(t, in) {
+				if (form == "txt" || form == "html") && !strings.Contains(string(b), want[i]) || form == "xml" && !strings.Contains(string(b), want[0]) {
+					t.Errorf("%s in %s: no %q in %s", d, lang, want[i], form)
+				}
+			}
+		}
+	}
+	in := reporttest.Hold()
+	in.Judgement.Decision = procedure.NoDecision
+	if w := report.Build(in).Decision.Word; w == "NOTICE" {
+		t.Errorf("no decision is a %q", w)
+	}
+}

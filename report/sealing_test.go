@@ -146,7 +146,7 @@ func TestPlanForMachines(t *testing.T) {
 	if err := csv.Write(&b, in); err != nil {
 		t.Fatal(err)
 	}
-	for _, want := range []string{",plan,,,,z1,Basement,net after sealing,-5.585861,Pa,", ",fail,-5,", "CFM50 to stop at,1419.", "volume needed for combustion air,6900,ft3"} {
+	for _, want := range []string{",plan,,,,z1,Basement,net after sealing,-5.585861,Pa,", ",fail,-5,", "flow at 50 Pa to stop at,1419.", "volume needed for combustion air,6900,ft3"} {
 		if !strings.Contains(b.String(), want) {
 			t.Errorf("csv lacks %q", want)
 		}
@@ -161,4 +161,9 @@ func TestPlanForMachines(t *testing.T) {
 	if o = reportjson.Report(reporttest.Hold()); o.AfterSealing == nil || len(o.AfterSealing)+len(o.CombustionAir) != 0 {
 		t.Errorf("a record without the facts: %+v", o.AfterSealing)
 	}
+}
+
+func weatherAnswer(in report.Input) procedure.Data {
+	w := *in.Observations.Weather
+	return &procedure.Answer{Weather: &w}
 }

@@ -25,7 +25,8 @@ var TidyColumns = []string{"record", "home", "phase", "practice", "type", "line"
 
 // Tidy gives one row for each reading in the order of the record, then one
 // for each finding, then what was worked out ahead: nets after sealing and
-// combustion air, of type "plan". Pressures are in pascals; a reading that is no longer in
+// combustion air, of type "plan", and the findings of the phases before, under
+// the ids of their records. Pressures are in pascals; a reading that is no longer in
 // force says "no" there. Texts went through [Clean].
 func Tidy(in Input) [][]Cell {
 	b := newBuilder(in)
@@ -69,21 +70,14 @@ func Tidy(in Input) [][]Cell {
 			}
 		}
 	}
-	for _, f := range in.Judgement.Findings {
-		r := t.row("finding")
-		r["subject"], r["name"] = word(f.Subject), word(b.name(f.Subject))
-		r["quantity"], r["value"], r["unit"] = word(f.Rule), Cell{Number: f.Value}, word(f.Unit)
-		switch k := about(f); {
-		case f.Natural || f.Detail == "natural":
-			r["condition"] = word("natural")
-		case k == aboutNet || k == aboutSpill || k == aboutDraft:
-			r["condition"] = word("worst case")
-		}
-		r["rule"], r["verdict"], r["leads_to"] = word(f.Rule), word(f.Verdict.String()), word(string(f.Severity))
-		r["limit"], r["margin"], r["uncertainty"] = Cell{Number: f.Limit}, Cell{Number: f.Margin}, Cell{Number: f.Uncertainty}
-		r["row"], r["source"], r["evidence"], r["detail"] = word(f.Row), word(f.Source), word(string(f.Evidence)), word(f.Detail)
-	}
+	t.findings(in.Judgement)
 	t.plans()
+	for p := in.Prior; p != nil; p = p.Prior { // of the phases before: what was found
+		before := newBuilder(Input{Lang: in.Lang, Header: p.Header, Observations: p.Observations, Judgement: p.Judgement})
+		x := tidy{builder: before}
+		x.findings(p.Judgement)
+		t.rows = append(t.rows, x.rows...)
+	}
 	out := make([][]Cell, len(t.rows))
 	for i, r := range t.rows {
 		for _, c := range TidyColumns {
@@ -212,9 +206,32 @@ func (t *tidy) answer(ev procedure.Event, a procedure.Answer) {
 	}
 }
 
+func (t *tidy) findings(j procedure.Judgement) {
+	for _, f := range j.Findings {
+		r := t.row("finding")
+		r["subject"], r["name"] = word(f.Subject), word(t.name(f.Subject))
+		r["quantity"], r["value"], r["unit"] = word(f.Rule), Cell{Number: f.Value}, word(f.Unit)
+		switch k := about(f); {
+		case f.Natural || f.Detail == "natural":
+			r["condition"] = word("natural")
+		case k == aboutNet || k == aboutSpill || k == aboutDraft:
+			r["condition"] = word("worst case")
+		}
+		r["rule"], r["verdict"], r["leads_to"] = word(f.Rule), word(f.Verdict.String()), word(string(f.Severity))
+		r["limit"], r["margin"], r["uncertainty"] = Cell{Number: f.Limit}, Cell{Number: f.Margin}, Cell{Number: f.Uncertainty}
+		r["row"], r["source"], r["evidence"], r["detail"] = word(f.Row), word(f.Source), word(string(f.Evidence)), word(f.Detail)
+	}
+}
+
 // plans are the figures of what is planned, none of them measured.
 func (t *tidy) plans() {
 	plan := func(z procedure.Zone, quantity string, v *float64, unit string) map[string]Cell {
+		if v != nil {
+			x, u := t.in.Units.Show(*v, unit)
+			v, unit = &x, u
+		} else {
+			_, unit = t.in.Units.Show(0, unit)
+		}
 		r := t.row("plan")
 		r["subject"], r["name"], r["quantity"], r["value"], r["unit"] = word(z.ID), word(z.Name), word(quantity), Cell{Number: v}, word(unit)
 		return r
@@ -241,7 +258,7 @@ func (t *tidy) plans() {
 		for _, x := range []struct {
 			quantity string
 			q        *reading.Flow
-		}{{"CFM50 to stop at", f.Stop}, {"CFM50 at the limit", f.Floor}} {
+		}{{"flow at 50 Pa to stop at", f.Stop}, {"flow at 50 Pa that reaches the limit", f.Floor}} {
 			if x.q != nil {
 				v := float64(*x.q)
 				plan(z.Zone, x.quantity, &v, string(reading.UnitCFM))
@@ -254,8 +271,8 @@ func (t *tidy) plans() {
 		r := plan(a.Zone, "volume needed for combustion air", nil, string(reading.UnitFt3))
 		r["verdict"] = word(procedure.NotEvaluated.String())
 		if a.Err == nil {
-			need := float64(a.Air.Required)
-			r["value"], r["source"], r["evidence"], r["verdict"] = Cell{Number: &need}, word(a.Air.Source), word(string(a.Air.Evidence)), word("enough")
+			need, _ := t.in.Units.Show(float64(a.Air.Required), string(reading.UnitFt3))
+			r["value"], r["source"], r["evidence"], r["verdict"] = figure(need), word(a.Air.Source), word(string(a.Air.Evidence)), word("enough")
 			if !a.Air.Sufficient {
 				r["verdict"] = word("not enough")
 			}

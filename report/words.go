@@ -63,7 +63,7 @@ var labels = map[string][2]string{
 	"title": {"Combustion safety report", "Informe de seguridad de combustión"}, "practice": {"PRACTICE - invented house, not a real test", "PRÁCTICA - casa inventada, no es una prueba real"},
 	"page-of": {"page %d of %d", "página %d de %d"}, "closing-of": {"closing hash: %s", "hash de cierre: %s"}, "not-closed": {"not closed", "no cerrado"},
 	"decision": {"Decision", "Decisión"}, "decision-more": {"Decision, all lines", "Decisión, todas las líneas"}, "more": {"and %d more: page 2", "y %d más: página 2"}, "more-names": {"all of it: page 2", "todo: página 2"},
-	"why": {"WHY", "POR QUÉ"}, "do": {"DO", "QUÉ HACER"}, "appliances": {"APPLIANCES", "APARATOS"}, "cautions": {"CAUTIONS", "ADVERTENCIAS"},
+	"why": {"WHY", "POR QUÉ"}, "do": {"DO", "QUÉ HACER"}, "appliances": {"APPLIANCES", "APARATOS"}, "cautions": {"CAUTIONS", "PRECAUCIONES"},
 	"put-back": {"HOUSE PUT BACK", "CASA RESTABLECIDA"}, "not-tested-list": {"NOT TESTED", "NO PROBADO"}, "risks": {"ACCEPTED RISK", "RIESGO ACEPTADO"}, "holds": {"HOLDS", "VALE"},
 	"open-item": {"OPEN: %s", "PENDIENTE: %s"}, "continued": {"(continued)", "(continúa)"}, "none": {"none", "ninguno"},
 	"n-of-m": {"%s of %s", "%s de %s"}, "put-back-more": {"more lines of the list have no answer", "otras líneas de la lista sin respuesta"},

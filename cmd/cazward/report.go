@@ -175,7 +175,9 @@ func reportCmd(e *env) *cobra.Command {
 		Long: `Write the report of a record. The suffix of the output says which form it
 has: .pdf for paper, .html for screens and screen readers (one page that stands
 alone), .txt, .csv with a row for each reading and finding, .json, and .xml in
-the open home-performance data standard HPXML 4.2.
+the open home-performance data standard HPXML 4.2. --lang and --units hold for
+what people read, units for .csv too; the names in .json and the standard of
+.xml fix theirs. Pressures are in Pa everywhere.
 
 Of a FOLDER, all records in it (*.cazward, subfolders too) get their reports
 under the output folder, in the forms that --format names.`,

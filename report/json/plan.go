@@ -7,17 +7,22 @@ import (
 )
 
 // ReportObject is the judgement of a record with what it says of the sealing
-// to come and of combustion air; empty lists where the record does not have
+// to come and of combustion air, and with the phases before; empty lists where the record does not have
 // the facts.
 type ReportObject struct {
 	Object
 	AfterSealing  []AfterSealing `json:"after_sealing"`
 	CombustionAir []AirObject    `json:"combustion_air"`
+	// Earlier are the phases that the report compares with, latest first.
+	Earlier []Object `json:"earlier"`
 }
 
 // Report makes the object of a report.
 func Report(in report.Input) ReportObject {
-	o := ReportObject{Object: Judgement(in.Header, in.Judgement, in.Closed), AfterSealing: []AfterSealing{}, CombustionAir: []AirObject{}}
+	o := ReportObject{Object: Judgement(in.Header, in.Judgement, in.Closed), AfterSealing: []AfterSealing{}, CombustionAir: []AirObject{}, Earlier: []Object{}}
+	for p := in.Prior; p != nil; p = p.Prior {
+		o.Earlier = append(o.Earlier, Judgement(p.Header, p.Judgement, p.CloseHash != ""))
+	}
 	for _, z := range report.SealingZones(in) {
 		if z.Err != nil {
 			o.AfterSealing = append(o.AfterSealing, ForecastGap(z, forecast.Design{}))

@@ -661,7 +661,7 @@ func (d *doc) extension(r report.Report) {
 		if j.Decision == procedure.NoDecision {
 			decision = "none"
 		}
-		d.text("cz:Decision", decision, "signalWord", r.Decision.Word, "headline", r.Decision.Headline)
+		d.text("cz:Decision", decision, "signalWord", j.Decision.SignalWord(), "headline", r.Decision.Headline)
 		weather := d.o.Later
 		if d.o.Weather != nil {
 			weather = append([]procedure.Weather{*d.o.Weather}, weather...)
@@ -685,6 +685,13 @@ func (d *doc) extension(r report.Report) {
 		}
 		for _, f := range j.Findings {
 			d.finding(f)
+		}
+		for p := d.in.Prior; p != nil; p = p.Prior {
+			d.el("cz:Earlier", func() {
+				for _, f := range p.Judgement.Findings {
+					d.finding(f)
+				}
+			}, "record", p.Header.Record, "phase", string(p.Header.Phase), "decision", string(p.Judgement.Decision), "closingHash", p.CloseHash)
 		}
 		for _, z := range report.SealingZones(d.in) {
 			d.sealing(z)
