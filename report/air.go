@@ -53,7 +53,7 @@ func (b *builder) air() Section {
 		return Section{}
 	}
 	s := Section{ID: "air", Title: b.t("s-air"), Notes: []string{b.t("n-air")}}
-	t := Table{Columns: b.cols("c-zone", 30, ">c-input", 22, ">c-air-needed", 22, ">c-there", 22, ">c-ratio", 12, "c-verdict", 40)}
+	t := Table{Columns: b.cols("c-zone", 30, ">c-input", 26, ">c-air-needed", 22, ">c-there", 22, ">c-ratio", 12, "c-verdict", 40)}
 	var ways []Table
 	for _, r := range rooms {
 		amount := func(v float64, unit reading.Unit) string {
@@ -97,7 +97,7 @@ func (b *builder) air() Section {
 
 // openings are the ways to bring in what a room lacks.
 func (b *builder) openings(r Room) Table {
-	t := Table{Title: b.t("t-openings", r.Zone.Name), Whole: true, Columns: b.cols("c-way", 40, ">c-count", 10, ">c-each", 18, ">c-beside", 22, ">c-metal", 18, ">c-wood", 18, "c-way-source", 46)}
+	t := Table{Title: b.t("t-openings", r.Zone.Name), Whole: true, Columns: b.cols("c-way", 40, ">c-count", 11, ">c-each", 18, ">c-beside", 22, ">c-metal", 18, ">c-wood", 18, "c-way-source", 46)}
 	area := func(a reading.Area) string {
 		x, u := b.in.Units.Show(float64(a), string(reading.UnitIn2))
 		return num(x, 1) + " " + u
