@@ -5,10 +5,10 @@ import (
 	"unicode/utf8"
 )
 
-// Controls are the letters after a slash, in the order of the last row. k is
-// listed by a slash alone; ! is alarm, smell or symptoms; x shuts down while
-// burners run.
-const Controls = "bfnwckpq!x"
+// Controls are the letters after a slash, in the order of the last row. k and
+// a, which keeps a photo, are listed by a slash alone; ! is alarm, smell or
+// symptoms; x shuts down while burners run.
+const Controls = "bfnwckapq!x"
 
 // ParseControl reads a line that begins with a slash: "/b", "/c 12",
 // "/n loose pipe". Two slashes are a literal one, which comes back as Text.

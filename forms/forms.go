@@ -104,7 +104,7 @@ func (c ClockView) Elapsed(clock Clock) float64 {
 // Reply is what came back from a screen.
 type Reply struct {
 	Text    string           // an answer as typed
-	Control byte             // 0, or the letter: b f n c k p q ! x
+	Control byte             // 0, or the letter: b f n c k a p q ! x
 	Arg     string           // what followed the letter: "/c 12"
 	Timer   *procedure.Timer // the clock was started, marked or stopped
 }

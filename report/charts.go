@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 	"sort"
+	"strings"
 
 	"cazward/procedure"
 	"cazward/procedure/reading"
@@ -255,28 +256,83 @@ func (b *builder) bands() []Level {
 	return out
 }
 
-// photos are the pictures kept beside the record.
-func (b *builder) photos() Section {
-	s := Section{ID: "photos", Title: b.t("s-photos")}
+// photos puts the pictures kept beside the record at the foot of the section
+// that their step belongs to; one that no section takes makes a section of
+// its own.
+func (b *builder) photos(sections []Section) []Section {
 	if b.in.Redacted {
-		return Section{}
+		return sections
 	}
+	rest := Section{ID: "photos", Title: b.t("s-photos")}
+	n := 0
 	for _, ev := range b.in.Events {
 		d, ok := ev.Data.(*procedure.Attach)
 		if !ok {
 			continue
 		}
-		box := PhotoBox{Caption: b.t("photo", len(s.Photos)+1, wording.KeyText(b.lang, d.Step, b.name), when(ev.Observed)), Why: b.t("photo-absent", d.SHA256)}
-		box.Alt = b.t("photo-alt", wording.KeyText(b.lang, d.Step, b.name))
-		for _, p := range b.in.Photos {
-			if p.SHA256 == d.SHA256 && len(p.Data) > 0 {
-				box.Photo, box.Why = p, ""
+		n++
+		step := wording.KeyText(b.lang, d.Step, b.name)
+		box := PhotoBox{Caption: b.t("photo", n, step, when(ev.Observed)), Alt: b.t("photo-alt", step)}
+		box.Photo, box.Why = b.photo(d.SHA256)
+		at := &rest
+		for i := range sections {
+			if sections[i].ID == photoSection(d.Step) {
+				at = &sections[i]
 			}
 		}
-		s.Photos = append(s.Photos, box)
+		at.Photos = append(at.Photos, box)
 	}
-	if len(s.Photos) == 0 {
-		return Section{}
+	if len(rest.Photos) > 0 {
+		sections = append(sections, rest)
 	}
-	return s
+	return sections
+}
+
+// photo is the picture of a hash, or why it is not shown.
+func (b *builder) photo(sha string) (Photo, string) {
+	if b.in.Photos == nil {
+		return Photo{}, b.t("photo-elsewhere", sha)
+	}
+	for _, p := range b.in.Photos {
+		switch {
+		case p.SHA256 != sha:
+		case p.Altered:
+			return Photo{}, b.t("photo-altered", sha)
+		case len(p.Data) > 0:
+			return p, ""
+		}
+	}
+	return Photo{}, b.t("photo-absent", sha)
+}
+
+// lostPhotos counts the photos that were kept and are absent or altered.
+func (b *builder) lostPhotos() int {
+	if b.in.Redacted || b.in.Photos == nil {
+		return 0
+	}
+	n := 0
+	for _, ev := range b.in.Events {
+		if d, ok := ev.Data.(*procedure.Attach); ok {
+			if _, why := b.photo(d.SHA256); why != "" {
+				n++
+			}
+		}
+	}
+	return n
+}
+
+// photoSection is the section whose things a step is about.
+func photoSection(step string) string {
+	kind, _, _ := strings.Cut(step, "/")
+	switch kind {
+	case "arrive", "list", "zone", "look", "prepare", "hose", "putback":
+		return "checks"
+	case "baseline", "setup", "reading", "pairs", "doors", "airhandler", "cazdoor", "held":
+		return "zones"
+	case "spill", "draft", "co", "breech", "together", "flame", "cooled":
+		return "appliances"
+	case "ambient", "source", "settled", "told", "aired":
+		return "room-air"
+	}
+	return "photos"
 }

@@ -14,7 +14,7 @@ import (
 // decision makes page 1.
 func (b *builder) decision() Decision {
 	j, h := b.in.Judgement, b.in.Header
-	d := Decision{Code: j.Decision, Word: j.Decision.SignalWord(), HoldsLabel: b.t("holds"), Holds: strings.Join(wording.Holds(b.lang), " "),
+	d := Decision{Code: j.Decision, Word: wording.SignalWord(b.lang, j.Decision.SignalWord()), HoldsLabel: b.t("holds"), Holds: strings.Join(wording.Holds(b.lang), " "),
 		Headline: wording.Headline(b.lang, j.Decision, h.Phase, len(j.Missing))}
 	// The sentence begins with its own label in capitals.
 	if first, rest, ok := strings.Cut(d.Holds, " "); ok && first == strings.ToUpper(first) {
@@ -232,6 +232,9 @@ func (b *builder) cautions(sorted []procedure.Finding) []string {
 	}
 	if open > 0 {
 		out = append(out, b.t("caution-doubts", num(float64(open), 0)))
+	}
+	if n := b.lostPhotos(); n > 0 {
+		out = append(out, b.t("caution-photos", num(float64(n), 0)))
 	}
 	memory, seen := 0, map[string]bool{}
 	for _, f := range sorted {

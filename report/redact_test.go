@@ -32,7 +32,7 @@ func forms(t *testing.T, in report.Input) map[string][]byte {
 		"csv":  func(b *bytes.Buffer) error { return csv.Write(b, in) },
 		"xml":  func(b *bytes.Buffer) error { return xml.Write(b, in) },
 		"json": func(b *bytes.Buffer) error {
-			return reportjson.Write(b, reportjson.Judgement(in.Header, in.Judgement, in.Closed))
+			return json.NewEncoder(b).Encode(reportjson.Report(in))
 		},
 		"pdf": func(b *bytes.Buffer) error { return pdf.Write(b, report.Build(in), pdf.Options{}) },
 	} {

@@ -47,17 +47,19 @@ type Input struct {
 	Prior          *Comparison
 	Units          Units
 	// Photos are the stored bytes of the attach events, as far as they were
-	// there and had their hash.
+	// there; nil says that nobody looked.
 	Photos []Photo
 	// Redacted is set by [Redact] alone.
 	Redacted bool
 }
 
-// Photo is a picture kept beside the record: JPEG or PNG, upright.
+// Photo is a picture kept beside the record: JPEG or PNG, upright. An Altered
+// one has no Data: what is stored there has another hash.
 type Photo struct {
-	SHA256 string
-	Type   string // image/jpeg, image/png
-	Data   []byte
+	SHA256  string
+	Type    string // image/jpeg, image/png
+	Data    []byte
+	Altered bool
 }
 
 // Sign is a sign-off. Close is the closing hash it was given on; Signature
@@ -94,7 +96,7 @@ type Report struct {
 // Decision is page 1.
 type Decision struct {
 	Code       procedure.Decision
-	Word       string // signal word after ANSI Z535
+	Word       string // signal word after ANSI Z535, in the language of the report
 	Headline   string
 	Facts      []Fact // home, phase, date, tester, scheme, weather
 	Why        []string
@@ -128,16 +130,17 @@ type PutBack struct {
 
 // Section is one part of the pages after the first.
 type Section struct {
-	ID     string // stable: "readings", "zones", ...
-	Title  string
-	Facts  []Fact
-	Notes  []string
-	Tables []Table
-	Traces []Trace
-	Drafts []DraftChart
-	Bars   []BarChart
-	Steps  []PhaseChart
-	Photos []PhotoBox
+	ID      string // stable: "readings", "zones", ...
+	Title   string
+	Facts   []Fact
+	Notes   []string
+	Tables  []Table
+	Traces  []Trace
+	Drafts  []DraftChart
+	Bars    []BarChart
+	Steps   []PhaseChart
+	Sealing []SealingChart
+	Photos  []PhotoBox
 }
 
 // Table has a caption where a section has several. A Whole one is used in one
@@ -206,12 +209,13 @@ func Build(in Input) Report {
 		r.Mark = b.t("practice")
 	}
 	r.Decision = b.decision()
-	for _, f := range []func() Section{b.readings, b.zones, b.appliances, b.photos, b.room, b.checks, b.instruments, b.doubts, b.corrections,
+	for _, f := range []func() Section{b.readings, b.zones, b.sealing, b.appliances, b.air, b.room, b.checks, b.instruments, b.doubts, b.corrections,
 		b.skips, b.notes, b.findings, b.figures, b.compare, b.record} {
 		if s := f(); s.ID != "" {
 			r.Sections = append(r.Sections, s)
 		}
 	}
+	r.Sections = b.photos(r.Sections)
 	clean(reflect.ValueOf(&r).Elem())
 	return r
 }
@@ -316,7 +320,7 @@ func clean(v reflect.Value) {
 	case reflect.String:
 		v.SetString(Clean(v.String()))
 	case reflect.Slice:
-		if v.Type().Elem().Kind() == reflect.Uint8 { // a picture
+		if v.Type().Elem().Kind() == reflect.Uint8 || v.Type() == reflect.TypeFor[Plain]() { // a picture
 			return
 		}
 		for i := range v.Len() {

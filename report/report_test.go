@@ -401,7 +401,7 @@ func TestLabels(t *testing.T) {
 	used := map[string]bool{}
 	call := regexp.MustCompile(`(?:\.t|Label)\("([a-z0-9-]+)"[,)]|\.or\([^\n]*?, "([a-z-]+)"\)`)
 	anyText := regexp.MustCompile(`"(>?[a-z][a-z0-9-]*)"`)
-	for _, f := range []string{"report.go", "page1.go", "measured.go", "trail.go", "pdf/pdf.go", "pdf/page1.go", "pdf/table.go", "pdf/draw.go", "text/text.go", "charts.go", "compare.go", "redact.go", "chart/chart.go", "html/html.go"} {
+	for _, f := range []string{"report.go", "page1.go", "measured.go", "trail.go", "pdf/pdf.go", "pdf/page1.go", "pdf/table.go", "pdf/draw.go", "text/text.go", "charts.go", "compare.go", "redact.go", "chart/chart.go", "html/html.go", "sealing.go", "air.go"} {
 		b, err := os.ReadFile(f)
 		if err != nil {
 			t.Fatal(err)
@@ -415,7 +415,7 @@ func TestLabels(t *testing.T) {
 			used[strings.TrimPrefix(m[1], ">")] = true
 		}
 	}
-	made := regexp.MustCompile(`^(spill|doubt|source|sign|v|o|vent-cold|co-chart|c-ppm|phases|basis)-`) // keys put together from a code
+	made := regexp.MustCompile(`^(spill|doubt|source|sign|v|o|vent-cold|co-chart|c-ppm|phases|basis|weak|seal|air)-`) // keys put together from a code
 	verb := regexp.MustCompile(`%(\[\d\])?[a-z%]`)
 	for k, l := range labels {
 		if !used[k] && !made.MatchString(k) && k != "at-least" && k != "at-most" {
@@ -467,5 +467,29 @@ func TestCodesHaveWords(t *testing.T) {
 		if got := wording.ItemText("en", code); got == code || !strings.Contains(got, " ") {
 			t.Errorf("code %q has no words: %q", code, got)
 		}
+	}
+}
+
+// The signal word speaks the language of the report; a decision without one is
+// never a notice.
+func TestSignalWords(t *testing.T) {
+	for d, want := range map[procedure.Decision][2]string{procedure.Leave: {"DANGER", "PELIGRO"}, procedure.Hold: {"WARNING", "ADVERTENCIA"}, procedure.Incomplete: {"WARNING", "ADVERTENCIA"}, procedure.Refer: {"CAUTION", "PRECAUCIÓN"}, procedure.Proceed: {"NOTICE", "AVISO"}} {
+		for i, lang := range []wording.Lang{wording.English, wording.Spanish} {
+			in := reporttest.Hold()
+			in.Judgement.Decision, in.Lang = d, lang
+			if got := report.Build(in).Decision.Word; got != want[i] {
+				t.Errorf("%s in %s: %q, want %q", d, lang, got, want[i])
+			}
+			for form, b := range forms(t, in) {
+				if (form == "txt" || form == "html") && !strings.Contains(string(b), want[i]) || form == "xml" && !strings.Contains(string(b), want[0]) {
+					t.Errorf("%s in %s: no %q in %s", d, lang, want[i], form)
+				}
+			}
+		}
+	}
+	in := reporttest.Hold()
+	in.Judgement.Decision = procedure.NoDecision
+	if w := report.Build(in).Decision.Word; w == "NOTICE" {
+		t.Errorf("no decision is a %q", w)
 	}
 }

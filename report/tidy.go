@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"cazward/procedure"
+	"cazward/procedure/forecast"
 	"cazward/procedure/reading"
 	"cazward/procedure/wording"
 )
@@ -23,7 +24,9 @@ var TidyColumns = []string{"record", "home", "phase", "practice", "type", "line"
 	"in_force", "condition", "fans_on", "doors_shut", "air_handlers_on", "caz_door", "rule", "verdict", "limit", "margin", "uncertainty", "leads_to", "row", "source", "evidence", "detail"}
 
 // Tidy gives one row for each reading in the order of the record, then one
-// for each finding. Pressures are in pascals; a reading that is no longer in
+// for each finding, then what was worked out ahead: nets after sealing and
+// combustion air, of type "plan", and the findings of the phases before, under
+// the ids of their records. Pressures are in pascals; a reading that is no longer in
 // force says "no" there. Texts went through [Clean].
 func Tidy(in Input) [][]Cell {
 	b := newBuilder(in)
@@ -67,19 +70,13 @@ func Tidy(in Input) [][]Cell {
 			}
 		}
 	}
-	for _, f := range in.Judgement.Findings {
-		r := t.row("finding")
-		r["subject"], r["name"] = word(f.Subject), word(b.name(f.Subject))
-		r["quantity"], r["value"], r["unit"] = word(f.Rule), Cell{Number: f.Value}, word(f.Unit)
-		switch k := about(f); {
-		case f.Natural || f.Detail == "natural":
-			r["condition"] = word("natural")
-		case k == aboutNet || k == aboutSpill || k == aboutDraft:
-			r["condition"] = word("worst case")
-		}
-		r["rule"], r["verdict"], r["leads_to"] = word(f.Rule), word(f.Verdict.String()), word(string(f.Severity))
-		r["limit"], r["margin"], r["uncertainty"] = Cell{Number: f.Limit}, Cell{Number: f.Margin}, Cell{Number: f.Uncertainty}
-		r["row"], r["source"], r["evidence"], r["detail"] = word(f.Row), word(f.Source), word(string(f.Evidence)), word(f.Detail)
+	t.findings(in.Judgement)
+	t.plans()
+	for p := in.Prior; p != nil; p = p.Prior { // of the phases before: what was found
+		before := newBuilder(Input{Lang: in.Lang, Header: p.Header, Observations: p.Observations, Judgement: p.Judgement})
+		x := tidy{builder: before}
+		x.findings(p.Judgement)
+		t.rows = append(t.rows, x.rows...)
 	}
 	out := make([][]Cell, len(t.rows))
 	for i, r := range t.rows {
@@ -206,6 +203,80 @@ func (t *tidy) answer(ev procedure.Event, a procedure.Answer) {
 			v, unit = &x, u
 		}
 		t.reading(ev, "", wording.KeyText(t.lang, ev.Step, t.name), v, unit, true)
+	}
+}
+
+func (t *tidy) findings(j procedure.Judgement) {
+	for _, f := range j.Findings {
+		r := t.row("finding")
+		r["subject"], r["name"] = word(f.Subject), word(t.name(f.Subject))
+		r["quantity"], r["value"], r["unit"] = word(f.Rule), Cell{Number: f.Value}, word(f.Unit)
+		switch k := about(f); {
+		case f.Natural || f.Detail == "natural":
+			r["condition"] = word("natural")
+		case k == aboutNet || k == aboutSpill || k == aboutDraft:
+			r["condition"] = word("worst case")
+		}
+		r["rule"], r["verdict"], r["leads_to"] = word(f.Rule), word(f.Verdict.String()), word(string(f.Severity))
+		r["limit"], r["margin"], r["uncertainty"] = Cell{Number: f.Limit}, Cell{Number: f.Margin}, Cell{Number: f.Uncertainty}
+		r["row"], r["source"], r["evidence"], r["detail"] = word(f.Row), word(f.Source), word(string(f.Evidence)), word(f.Detail)
+	}
+}
+
+// plans are the figures of what is planned, none of them measured.
+func (t *tidy) plans() {
+	plan := func(z procedure.Zone, quantity string, v *float64, unit string) map[string]Cell {
+		if v != nil {
+			x, u := t.in.Units.Show(*v, unit)
+			v, unit = &x, u
+		} else {
+			_, unit = t.in.Units.Show(0, unit)
+		}
+		r := t.row("plan")
+		r["subject"], r["name"], r["quantity"], r["value"], r["unit"] = word(z.ID), word(z.Name), word(quantity), Cell{Number: v}, word(unit)
+		return r
+	}
+	for _, z := range SealingZones(t.in) {
+		if z.Err != nil {
+			plan(z.Zone, "net after sealing", nil, "Pa")["verdict"] = word(procedure.NotEvaluated.String())
+			continue
+		}
+		f := z.Forecast
+		net := func(quantity string, q reading.Flow, s forecast.Span, v procedure.Verdict) {
+			x := float64(s.Net)
+			r := plan(z.Zone, quantity, &x, "Pa")
+			r["lowest"], r["highest"], r["verdict"], r["row"] = figure(float64(s.Low)), figure(float64(s.High)), word(v.String()), word(z.Row)
+			if l := f.Design.Limit; l != nil {
+				r["limit"] = figure(float64(*l))
+			}
+			r["detail"] = word("at " + num(float64(q), -1) + " CFM50")
+		}
+		net("net today", f.Design.Before, f.Today, f.VerdictToday)
+		if f.After != nil {
+			net("net after sealing", f.Design.After, *f.After, f.Verdict)
+		}
+		for _, x := range []struct {
+			quantity string
+			q        *reading.Flow
+		}{{"flow at 50 Pa to stop at", f.Stop}, {"flow at 50 Pa that reaches the limit", f.Floor}} {
+			if x.q != nil {
+				v := float64(*x.q)
+				plan(z.Zone, x.quantity, &v, string(reading.UnitCFM))
+			}
+		}
+	}
+	for _, a := range Rooms(*t.obs) {
+		there := a.Zone.Volume
+		plan(a.Zone, "volume there is", &there, string(reading.UnitFt3))
+		r := plan(a.Zone, "volume needed for combustion air", nil, string(reading.UnitFt3))
+		r["verdict"] = word(procedure.NotEvaluated.String())
+		if a.Err == nil {
+			need, _ := t.in.Units.Show(float64(a.Air.Required), string(reading.UnitFt3))
+			r["value"], r["source"], r["evidence"], r["verdict"] = figure(need), word(a.Air.Source), word(string(a.Air.Evidence)), word("enough")
+			if !a.Air.Sufficient {
+				r["verdict"] = word("not enough")
+			}
+		}
 	}
 }
 

@@ -7,7 +7,8 @@ import (
 	"cazward/procedure/reading"
 )
 
-// Units in which a report shows temperatures, wind, flows and burner inputs.
+// Units in which a report shows temperatures, wind, flows, burner inputs,
+// volumes and areas.
 // Pressures are in pascals in both, as limits are. The zero value keeps what
 // was typed.
 type Units string
@@ -32,6 +33,10 @@ func (u Units) Show(v float64, unit string) (float64, string) {
 		to = u.pick(to, reading.UnitCFM, reading.UnitLS)
 	case reading.FamilyHeatRate:
 		to = u.pick(to, reading.UnitBtuH, reading.UnitKW)
+	case reading.FamilyVolume:
+		to = u.pick(to, reading.UnitFt3, reading.UnitM3)
+	case reading.FamilyArea:
+		to = u.pick(to, reading.UnitIn2, reading.UnitCm2)
 	}
 	if string(to) == unit {
 		return v, unit

@@ -11,6 +11,7 @@ import (
 	"cazward/procedure"
 	"cazward/procedure/forecast"
 	"cazward/procedure/reading"
+	reportjson "cazward/report/json"
 )
 
 type airFlags struct {
@@ -53,7 +54,7 @@ any other burner.`,
 				return refusedValue(err)
 			}
 			if o.asJSON {
-				return writeJSON(e.out, airObject(a))
+				return writeJSON(e.out, reportjson.Air("", a))
 			}
 			writeAir(e.out, title, a)
 			return nil
@@ -183,43 +184,6 @@ func (o airFlags) fromRecord(e *env, path string, s *forecast.Space) (string, er
 		title += " (invented house)"
 	}
 	return title, nil
-}
-
-type openingJSON struct {
-	Method     forecast.Method `json:"method"`
-	Each       float64         `json:"each_in2"`
-	Count      int             `json:"count"`
-	Min        *float64        `json:"min_in2"`
-	Combined   *float64        `json:"combined_each_in2"`
-	GrossMetal float64         `json:"gross_metal_in2"`
-	GrossWood  float64         `json:"gross_wood_in2"`
-	Source     string          `json:"source"`
-	Evidence   string          `json:"evidence"`
-}
-
-type airJSON struct {
-	Required   float64       `json:"required_ft3"`
-	Available  float64       `json:"available_ft3"`
-	Sufficient bool          `json:"sufficient"`
-	Openings   []openingJSON `json:"openings"`
-	Standard   float64       `json:"standard_ft3"`
-	ByRate     *float64      `json:"known_infiltration_ft3"`
-	Ratio      float64       `json:"ratio"`
-	Reduction  float64       `json:"reduction_factor"`
-	Input      float64       `json:"input_btuh"`
-	Derated    *float64      `json:"derated_input_btuh"`
-	Source     string        `json:"source"`
-	Evidence   string        `json:"evidence"`
-}
-
-func airObject(a forecast.Air) airJSON {
-	o := airJSON{Required: float64(a.Required), Available: float64(a.Space.Volume), Sufficient: a.Sufficient, Standard: float64(a.Standard), ByRate: ptrOf(a.ByRate), Ratio: a.Ratio, Reduction: a.Reduction,
-		Input: float64(a.Input), Derated: ptrOf(a.Derated), Source: a.Source, Evidence: string(a.Evidence)}
-	for _, x := range a.Openings {
-		metal, wood := x.Gross()
-		o.Openings = append(o.Openings, openingJSON{x.Method, float64(x.Each), x.Count, ptrOf(x.Min), ptrOf(x.Combined), float64(metal), float64(wood), x.Source, string(x.Evidence)})
-	}
-	return o
 }
 
 func methodText(m forecast.Method) string {

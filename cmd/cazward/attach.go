@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"path/filepath"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -13,30 +15,51 @@ import (
 	"cazward/report/photo"
 )
 
-// preparePhoto reads a photo by its path and gives what is kept of it:
-// upright, scaled, without metadata. Errors name the path.
-func preparePhoto(path string) (photo.Picture, error) {
+// readPhoto reads a photo by its path and gives what is kept of it: upright,
+// scaled, without metadata. Errors are of the file, or *[photo.Refused].
+func readPhoto(path string) (photo.Picture, error) {
 	info, err := os.Stat(path)
 	if err != nil {
-		return photo.Picture{}, refused("give the path of a JPEG or PNG", "%v", err)
+		return photo.Picture{}, err
 	}
 	if !info.Mode().IsRegular() { // a pipe would wait for ever
-		return photo.Picture{}, refused("give the path of a JPEG or PNG", "%s is not a file", path)
+		return photo.Picture{}, fmt.Errorf("%s is not a file", path)
 	}
 	f, err := os.Open(path)
 	if err != nil {
-		return photo.Picture{}, refused("the photo must be readable", "%v", err)
+		return photo.Picture{}, err
 	}
 	defer f.Close()
-	p, err := photo.Prepare(f)
+	return photo.Prepare(f)
+}
+
+// preparePhoto is readPhoto with errors that say what to do next.
+func preparePhoto(path string) (photo.Picture, error) {
+	p, err := readPhoto(path)
 	var r *photo.Refused
 	if errors.As(err, &r) {
 		return p, refused(r.Hint(), "%s: %s", path, r)
 	}
 	if err != nil {
-		return p, refused("copy the photo to this computer first", "%s: %v", path, err)
+		return p, refused("give the path of a JPEG or PNG on this computer that may be read", "%v", err)
 	}
 	return p, nil
+}
+
+// photoPath is a path as a person types it, or as a terminal gives one that
+// was dragged there: in quotes, with its spaces escaped, from the home folder.
+func photoPath(text string) string {
+	if n := len(text); n > 1 && (text[0] == '\'' || text[0] == '"') && text[n-1] == text[0] {
+		text = text[1 : n-1]
+	} else {
+		text = strings.ReplaceAll(text, `\ `, " ")
+	}
+	if rest, ok := strings.CutPrefix(text, "~/"); ok {
+		if home, err := os.UserHomeDir(); err == nil {
+			return filepath.Join(home, rest)
+		}
+	}
+	return text
 }
 
 // attachTo keeps a photo beside an open record and tells the record of it:

@@ -12,6 +12,8 @@ import (
 	"cazward/procedure"
 	"cazward/procedure/forecast"
 	"cazward/procedure/reading"
+	reports "cazward/report"
+	reportjson "cazward/report/json"
 )
 
 // forecastFlags are the flags as typed: pressures need their sign, flows may
@@ -21,6 +23,7 @@ type forecastFlags struct {
 	exhaust                                         []string
 	net, netU, cfm50Error, baseline, cazDoor        string
 	returnLeak                                      bool
+	house                                           string
 	overlays                                        []string
 	asJSON                                          bool
 }
@@ -35,18 +38,33 @@ With a RECORD the measured net at worst case, its give-or-take and the
 strictest limit of each zone are used. Without one, give the net as measured
 (--net) or else the exhaust flows.
 
+With --house the airflow network of a house file (or of a practice house, by
+name) is run instead of the single-zone rule: its leaks are sealed until a
+blower door would read what was asked. With a RECORD the network is scaled to
+the measured net. Without one, all that pulls on the zones is the file's.
+
 A blower door that could not reach 50 Pa: write what it moved and where it
 got to, 1800@-32. With --cfm50 and --volume alone the verb answers with the
 single-point arithmetic: CFM50, ACH50 and leakage area.`,
 		Example: `  cazward forecast --cfm50 1500 --cfm50-after 1050 --exhaust 200 --limit -5
   cazward forecast --cfm50 1500 --percent 30 --net -2.6 --limit -5
   cazward forecast HOME.cazward --cfm50 1500 --cfm50-after 1050
+  cazward forecast HOME.cazward --house HOUSE.yaml --cfm50-after 1050
+  cazward forecast --house tight-ranch --percent 30 --limit -5
   cazward forecast --cfm50 1800@-32 --volume 12000`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			d, err := o.design()
 			if err != nil {
 				return err
+			}
+			if o.house != "" {
+				if o.exponent != "" || len(d.Exhaust) > 0 || o.cazDoor != "" || o.returnLeak || o.baseline != "" {
+					return usage("leave --exponent, --exhaust, --baseline, --caz-door and --return-leak out: the house file has them", "the network of the house file is used")
+				}
+				if len(args) == 0 {
+					return forecastHouse(e, d, o)
+				}
 			}
 			if len(args) == 1 {
 				if len(d.Exhaust) > 0 || d.Net != nil || o.baseline != "" || o.cazDoor != "" || o.returnLeak {
@@ -68,9 +86,9 @@ single-point arithmetic: CFM50, ACH50 and leakage area.`,
 				return refusedValue(err)
 			}
 			if o.asJSON {
-				return writeJSON(e.out, forecastObject("", "", f))
+				return writeJSON(e.out, reportjson.Forecast("", "", f))
 			}
-			writeForecast(e.out, "", f)
+			writeForecast(e.out, "", "", f)
 			return nil
 		}}
 	f := c.Flags()
@@ -81,6 +99,7 @@ single-point arithmetic: CFM50, ACH50 and leakage area.`,
 	f.StringVar(&o.net, "net", "", "measured at worst case, `PA`; better than flows")
 	f.StringVar(&o.netU, "give-or-take", "", "of the net, `PA`; left out: of one averaged reading")
 	f.StringVar(&o.limit, "limit", "", "lowest `PA` allowed, such as -5; tightens a RECORD")
+	f.StringVar(&o.house, "house", "", "`HOUSE` file or practice house: its airflow network")
 	f.StringVar(&o.exponent, "exponent", "", "flow exponent `N`; left out: 0.65, common practice")
 	f.StringVar(&o.cfm50Error, "cfm50-error", "", "give-or-take of a CFM50, `PERCENT`; left out: 5")
 	f.StringVar(&o.volume, "volume", "", "of the house, `FT3` or 30x40x8; gives air changes")
@@ -323,6 +342,20 @@ func forecastRecord(e *env, path string, d forecast.Design, o forecastFlags) err
 		}
 	}
 	list := forecast.Zones(l.obs, l.j, d)
+	house := ""
+	if o.house != "" {
+		h, err := tightened(e, o.house)
+		if err != nil {
+			return err
+		}
+		house = h.name
+		if err := h.within(d); err != nil {
+			return err
+		}
+		if err := h.instead(list, l.st); err != nil {
+			return err
+		}
+	}
 	if len(list) == 0 {
 		return refused("a forecast needs a zone with a vented burner", "%s: no zone in it that house pressure can touch", path)
 	}
@@ -341,11 +374,13 @@ func forecastRecord(e *env, path string, d forecast.Design, o forecastFlags) err
 			}
 			report(e.err, err)
 			bad = exitWith(exitRefused)
-			objects = append(objects, forecastGap(z, d))
+			objects = append(objects, reportjson.ForecastGap(z, d))
 			continue
 		}
 		answered++
-		objects = append(objects, forecastObject(z.Zone.ID, z.Row, z.Forecast))
+		object := reportjson.Forecast(z.Zone.ID, z.Row, z.Forecast)
+		object.House = house
+		objects = append(objects, object)
 		if !o.asJSON {
 			if i > 0 {
 				fmt.Fprintln(e.out)
@@ -354,7 +389,10 @@ func forecastRecord(e *env, path string, d forecast.Design, o forecastFlags) err
 			if l.obs.Practice {
 				title += " (invented house)"
 			}
-			writeForecast(e.out, title, z.Forecast)
+			writeForecast(e.out, title, house, z.Forecast)
+			if note := notYet(l.j.Decision); note != "" {
+				fmt.Fprintf(e.out, "\n%s", note)
+			}
 		}
 	}
 	if o.asJSON && answered > 0 {
@@ -390,49 +428,6 @@ func ptrOf[T ~float64](p *T) *float64 {
 	return &v
 }
 
-// forecastJSON is one forecast for machines; what does not exist is null.
-type forecastJSON struct {
-	Zone       string              `json:"zone,omitempty"`
-	Before     *float64            `json:"net_pa_before"`
-	After      *float64            `json:"net_pa_after"`
-	Low        *float64            `json:"low_pa"`
-	High       *float64            `json:"high_pa"`
-	Limit      *float64            `json:"limit_pa"`
-	Floor      *float64            `json:"cfm50_floor"`
-	Exponent   float64             `json:"exponent"`
-	Verdict    procedure.Verdict   `json:"verdict"`
-	Stop       *float64            `json:"cfm50_stop"`
-	MaySeal    *float64            `json:"may_seal_cfm50"`
-	FloorACH50 *float64            `json:"ach50_floor"`
-	StopACH50  *float64            `json:"ach50_stop"`
-	Exhaust    *float64            `json:"exhaust_cfm"`
-	Today      procedure.Verdict   `json:"verdict_today"`
-	Row        string              `json:"row,omitempty"`
-	Weak       []forecast.Weakness `json:"weak"`
-}
-
-func forecastObject(zone, row string, f forecast.Forecast) forecastJSON {
-	o := forecastJSON{Zone: zone, Row: row, Before: ptrOf(&f.Today.Net), Limit: ptrOf(f.Design.Limit), Floor: ptrOf(f.Floor), Exponent: float64(f.Design.Exponent), Verdict: f.Verdict,
-		Stop: ptrOf(f.Stop), MaySeal: ptrOf(f.MaySeal), FloorACH50: ptrOf(f.FloorACH50), StopACH50: ptrOf(f.StopACH50), Exhaust: ptrOf(&f.Exhaust), Today: f.VerdictToday, Weak: f.Weak}
-	if f.After != nil {
-		o.After, o.Low, o.High = ptrOf(&f.After.Net), ptrOf(&f.After.Low), ptrOf(&f.After.High)
-	}
-	if o.Weak == nil {
-		o.Weak = []forecast.Weakness{}
-	}
-	return o
-}
-
-// forecastGap is a zone without an answer, so that nobody counts the zones
-// that have one and thinks they are all.
-func forecastGap(z forecast.ZoneForecast, d forecast.Design) forecastJSON {
-	n := d.Exponent
-	if n == 0 {
-		n = forecast.DefaultExponent
-	}
-	return forecastJSON{Zone: z.Zone.ID, Exponent: float64(n), Weak: []forecast.Weakness{}}
-}
-
 // up and down round a flow to the safe side of a floor.
 func up(q reading.Flow) string   { return reading.Format(math.Ceil(float64(q)-1e-9), 0) }
 func down(q reading.Flow) string { return reading.Format(math.Floor(float64(q)+1e-9), 0) }
@@ -462,7 +457,20 @@ func verdictWord(v procedure.Verdict) string {
 
 const columns = 79
 
-func writeForecast(w io.Writer, title string, f forecast.Forecast) {
+// notYet keeps a plan from being taken for leave to seal where the record's
+// decision gives none.
+func notYet(d procedure.Decision) string {
+	if d == procedure.Proceed || d == procedure.Refer {
+		return ""
+	}
+	out := ""
+	for _, l := range wrap("/!\\ WARNING  NO SEALING YET: the decision of this record is "+string(d)+". Settle that first; the figures above go by the pressure alone.", columns-1) {
+		out += " " + l + "\n"
+	}
+	return out
+}
+
+func writeForecast(w io.Writer, title, house string, f forecast.Forecast) {
 	d := f.Design
 	head := "AFTER SEALING"
 	if title != "" {
@@ -488,7 +496,10 @@ func writeForecast(w io.Writer, title string, f forecast.Forecast) {
 		}
 	}
 	from := "inferred from the measured net"
-	if d.Net == nil {
+	switch {
+	case d.Net == nil && f.Modelled != nil:
+		from = "inferred from the net of the house file"
+	case d.Net == nil:
 		from = "as given"
 		var names []string
 		for _, x := range d.Exhaust {
@@ -500,7 +511,12 @@ func writeForecast(w io.Writer, title string, f forecast.Forecast) {
 			from += ": " + strings.Join(names, ", ")
 		}
 	}
-	say("Exhaust %s cfm, %s. Exponent %s, band %s to %s; CFM50 give or take %s %%.", f.Exhaust, from, reading.Format(float64(d.Exponent), -1),
+	if f.Modelled != nil {
+		say("Worked out by the airflow network of %s, which gives %s Pa for today.", house, beside(*f.Modelled, d.Limit))
+	} else {
+		say("Worked out by the single-zone rule.")
+	}
+	say("Exhaust %s cfm, %s. Exponent %s, band %s to %s; CFM50 give or take %s %%.", f.Exhaust, from, reading.Format(math.Round(1000*float64(d.Exponent))/1000, -1),
 		reading.Format(math.Max(0.5, float64(d.Exponent-forecast.ExponentBand)), 2), reading.Format(math.Min(1, float64(d.Exponent+forecast.ExponentBand)), 2), tenths(float64(*d.CFM50Error)))
 	ach := func(a *forecast.AirChanges) string {
 		if a == nil {
@@ -567,27 +583,7 @@ func writeForecast(w io.Writer, title string, f forecast.Forecast) {
 }
 
 // weakText words a weakness: what does not hold, and what to do about it.
-func weakText(x forecast.Weakness) string {
-	switch x {
-	case forecast.WeakCAZDoor:
-		return "The CAZ door was shut at worst case: zone and house are two spaces, and the zone changes more or less than the house. Seal the zone's own shell last."
-	case forecast.WeakReturn:
-		return "The air handler lowers the zone (return leak, or more supply than return elsewhere): seal return leaks in the zone first and measure again."
-	case forecast.WeakStack:
-		return "The baseline is large beside the net (stack or wind): sealing shifts it too. Measure again in milder weather."
-	case forecast.WeakFlows:
-		return "The exhaust was not measured at the zone: a plate is not a flow. The net at worst case is the better start."
-	case forecast.WeakFar:
-		return "More than half of the leakage is to go: far outside what one point can tell. Measure half-way."
-	case forecast.WeakBeyond:
-		return "Pressures beyond 50 Pa: outside the range in which houses are measured."
-	case forecast.WeakNotWorst:
-		return "Worst case was not held complete, or a reading is in doubt: the true net may be lower, so no pass is given. Finish the test."
-	case forecast.WeakNotLowered:
-		return "The fans do not lower the zone: there is nothing to scale. Look at the set-up and the hoses again."
-	}
-	return string(x)
-}
+func weakText(x forecast.Weakness) string { return (reports.Report{}).Label("weak-" + string(x)) }
 
 // wrap breaks text at spaces into lines of at most n bytes.
 func wrap(text string, n int) []string {

@@ -34,7 +34,7 @@ var mayImport = map[string][]string{
 	"forms/plain":                   {"forms", "procedure", "procedure/reading", "procedure/sequence", "procedure/wording"},
 	"forms/script":                  {"forms", "procedure", "procedure/reading", "procedure/sequence", "procedure/wording"},
 	"forms/terminal":                {"forms", "forms/background", "procedure", "procedure/reading", "procedure/sequence", "procedure/wording"},
-	"report":                        {"procedure", "procedure/reading", "procedure/wording"},
+	"report":                        {"procedure", "procedure/reading", "procedure/forecast", "procedure/wording"},
 	"report/chart":                  {"report", "procedure/reading"},
 	"report/csv":                    {"report", "procedure", "procedure/reading", "procedure/wording"},
 	"report/html":                   {"report", "report/chart", "procedure", "procedure/reading", "procedure/wording"},
@@ -44,11 +44,11 @@ var mayImport = map[string][]string{
 	"report/paper":                  {"report"},
 	"report/sheet":                  {"report", "procedure", "procedure/reading", "procedure/wording"},
 	"report/sheet/pdf":              {"report", "report/paper", "report/sheet", "procedure", "procedure/wording"},
-	"report/json":                   {"report", "procedure", "procedure/reading", "procedure/wording"},
+	"report/json":                   {"report", "procedure", "procedure/reading", "procedure/forecast", "procedure/wording"},
 	"report/pdf":                    {"report", "report/chart", "procedure", "procedure/reading", "procedure/wording"},
 	"report/photo":                  {},
 	"report/text":                   {"report", "procedure", "procedure/reading", "procedure/wording"},
-	"report/xml":                    {"report", "procedure", "procedure/reading", "procedure/wording"},
+	"report/xml":                    {"report", "procedure", "procedure/reading", "procedure/forecast", "procedure/wording"},
 }
 
 // pure packages judge or decide: no clock on a wall, no file, no network, no

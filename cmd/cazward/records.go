@@ -109,7 +109,9 @@ func showCmd(e *env) *cobra.Command {
 				}
 				fmt.Fprintf(e.out, "open: %d kept, next is %s (%s). Go on with: %s\n\n", l.st.Last(), wording.For(wording.English, step, l.st.Plan()).Question, step.ID, with)
 			}
-			return text.Write(e.out, reports.Build(l.input()))
+			in := l.input()
+			in.Photos = photos(args[0], in.Events)
+			return text.Write(e.out, reports.Build(in))
 		}}
 	c.Flags().BoolVar(&asJSON, "json", false, "as JSON")
 	c.Flags().StringArrayVar(&overlays, "limits", nil, "overlay file on the scheme")

@@ -105,11 +105,11 @@ func inputOf(record string, o reportOptions) (reports.Input, error) {
 	return in, nil
 }
 
-// photos reads the attachments of a record. One that is absent, or whose
-// bytes are not those of its hash, is left out; the report says so.
+// photos reads the attachments of a record. One that is absent is left out,
+// one whose bytes are not those of its hash is marked; the report says so.
 func photos(record string, events []procedure.Event) []reports.Photo {
 	open := disk.Attachments(record)
-	var out []reports.Photo
+	out := []reports.Photo{}
 	for _, ev := range events {
 		a, ok := ev.Data.(*procedure.Attach)
 		if !ok {
@@ -123,6 +123,8 @@ func photos(record string, events []procedure.Event) []reports.Photo {
 		rc.Close()
 		if sum := sha256.Sum256(data); err == nil && hex.EncodeToString(sum[:]) == a.SHA256 {
 			out = append(out, reports.Photo{SHA256: a.SHA256, Type: a.Type, Data: data})
+		} else {
+			out = append(out, reports.Photo{SHA256: a.SHA256, Altered: true})
 		}
 	}
 	return out
@@ -143,7 +145,7 @@ func reportWriter(suffix string, in reports.Input, o reportOptions) (func(io.Wri
 		return func(w io.Writer) error { return xml.Write(w, in) }, nil
 	case ".json":
 		return func(w io.Writer) error {
-			return writeJSON(w, reportjson.Judgement(in.Header, in.Judgement, in.Closed))
+			return writeJSON(w, reportjson.Report(in))
 		}, nil
 	}
 	return nil, usage("suffixes are "+strings.Join(reportSuffixes, ", "), "no report format has the suffix %q", suffix)
@@ -173,7 +175,9 @@ func reportCmd(e *env) *cobra.Command {
 		Long: `Write the report of a record. The suffix of the output says which form it
 has: .pdf for paper, .html for screens and screen readers (one page that stands
 alone), .txt, .csv with a row for each reading and finding, .json, and .xml in
-the open home-performance data standard HPXML 4.2.
+the open home-performance data standard HPXML 4.2. --lang and --units hold for
+what people read, units for .csv too; the names in .json and the standard of
+.xml fix theirs. Pressures are in Pa everywhere.
 
 Of a FOLDER, all records in it (*.cazward, subfolders too) get their reports
 under the output folder, in the forms that --format names.`,

@@ -18,10 +18,12 @@ import (
 	"cazward/procedure/reading"
 	"cazward/procedure/sequence"
 	"cazward/procedure/wording"
+	"cazward/report/photo"
 )
 
 // store is where a session's events go: the record on disk.
 type store interface {
+	StoreAttachment(data []byte) (string, error)
 	Append(...procedure.Event) ([]procedure.Event, error)
 	Close() error
 }
@@ -191,15 +193,9 @@ func (s *session) sealingStop() string {
 	if o.CFM50 == nil {
 		return ""
 	}
-	stop := reading.Flow(0)
-	for _, z := range forecast.Zones(o, s.judge(), forecast.Design{Before: reading.Flow(*o.CFM50)}) {
-		if z.Err != nil || z.Forecast.Stop == nil {
-			return ""
-		}
-		stop = max(stop, *z.Forecast.Stop)
-	}
+	stop, ok := forecast.HouseStop(forecast.Zones(o, s.judge(), forecast.Design{Before: reading.Flow(*o.CFM50)}))
 	switch {
-	case stop <= 0:
+	case !ok:
 		return ""
 	case float64(stop) >= *o.CFM50:
 		return wording.NoSealing(s.lang)
@@ -498,6 +494,8 @@ func (s *session) control(step procedure.Step, r forms.Reply) error {
 			s.notes[step.ID]++
 		}
 		return err
+	case 'a':
+		return s.photo(step, r.Arg)
 	case 'k':
 		return s.skip(step)
 	case 'b', 'f':
@@ -546,6 +544,35 @@ func (s *session) own1(evs ...procedure.Event) error {
 	}
 	s.kept(procedure.Step{Form: procedure.FormText}, evs...)
 	return nil
+}
+
+// photo keeps a picture at the step on the screen, where what it shows is
+// seen. Beside a lit burner nobody types paths.
+func (s *session) photo(step procedure.Step, path string) error {
+	switch {
+	case step.Burning:
+		s.msg = words("msg/photo-later")
+		return nil
+	case path == "":
+		s.msg = words("msg/photo-how")
+		return nil
+	}
+	p, err := readPhoto(photoPath(path))
+	var bad *photo.Refused
+	switch {
+	case errors.As(err, &bad):
+		s.msg = words("msg/photo-bad", "path", path)
+		return nil
+	case err != nil:
+		s.msg = words("msg/photo-gone", "path", path)
+		return nil
+	}
+	sha, err := s.rec.StoreAttachment(p.Data)
+	if err != nil {
+		s.msg, _ = s.refusal(&unsaved{err, s.st}, "entry")
+		return nil
+	}
+	return s.own1(s.event(procedure.KindAttach, step.ID, &procedure.Attach{SHA256: sha, Bytes: int64(len(p.Data)), Type: p.Type, Step: step.ID}))
 }
 
 // ambient keeps a reading of CO in room air at any step.

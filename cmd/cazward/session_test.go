@@ -610,3 +610,24 @@ func TestDemoSpeaksSpanish(t *testing.T) {
 		t.Errorf("only %d screens show anything", n)
 	}
 }
+
+// Beside a lit burner nobody types paths; a control without one says how.
+func TestPhotoControl(t *testing.T) {
+	s := demoSession(t, &script.Script{})
+	for _, c := range []struct {
+		step procedure.Step
+		path string
+		want string
+	}{{procedure.Step{Burning: true}, "soot.jpg", "NOT NOW"}, {procedure.Step{}, "", "/a soot.jpg"}, {procedure.Step{}, "soot.jpg", "no such file"}} {
+		s.msg = ""
+		before := s.st.Last()
+		if err := s.photo(c.step, c.path); err != nil || !strings.Contains(s.msg, c.want) || s.st.Last() != before {
+			t.Errorf("%q: %q, %v, %d entries more", c.path, s.msg, err, s.st.Last()-before)
+		}
+	}
+	for in, want := range map[string]string{"a.jpg": "a.jpg", `'a b.jpg'`: "a b.jpg", `"a b.jpg"`: "a b.jpg", `a\ b.jpg`: "a b.jpg", "'": "'", "": ""} {
+		if got := photoPath(in); got != want {
+			t.Errorf("%q is read as %q, want %q", in, got, want)
+		}
+	}
+}

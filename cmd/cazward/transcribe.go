@@ -208,6 +208,11 @@ func (m *memory) Append(evs ...procedure.Event) ([]procedure.Event, error) {
 }
 func (m *memory) Close() error { return nil }
 
+// StoreAttachment refuses: a sheet names no photos.
+func (m *memory) StoreAttachment([]byte) (string, error) {
+	return "", errors.New("a sheet has no photos")
+}
+
 // transcribe walks the sheet in memory, and writes the record only when
 // every answer was taken.
 func transcribe(e *env, name string, data []byte, out string, overlays []string) (procedure.Judgement, error) {

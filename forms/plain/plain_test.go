@@ -91,7 +91,7 @@ why: Without it a net is only a reading.
 not kept: 3.2 has no sign. Zone lower than outdoors: -3.2. Higher: +3.2.
 ask: this zone against outdoors, in Pa. Minus means the zone is lower. Several values, or one and its seconds (-1.0 30s).
 > /
-keys: /b back, /f fix an answer, /n note, /w why, /c or /c 12 ambient CO, /p pause, /q stop and keep, /k cannot do this, /! alarm, smell, symptoms, // a slash
+keys: /b back, /f fix an answer, /n note, /w why, /c or /c 12 ambient CO, /p pause, /q stop and keep, /k cannot do this, /a PATH keep a photo, /! alarm, smell, symptoms, // a slash
 > -0.8 -1.1 -0.9 -1.0 -0.9
 kept 35: 5 values, mean -0.9 Pa, spread 0.3, steady. Wrong? Type /f.
 ask: this zone against outdoors, in Pa. Minus means the zone is lower. Several values, or one and its seconds (-1.0 30s).

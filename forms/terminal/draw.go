@@ -929,9 +929,12 @@ func (f frame) controlRow(c *canvas, row int) {
 	case f.control == "":
 	case strings.HasPrefix(f.control, "/c"):
 		c.put(row, "   "+say("ask-co")+" > "+f.control[2:]+"_")
-	case strings.HasPrefix(f.control, "/n"):
+	case strings.HasPrefix(f.control, "/n"), strings.HasPrefix(f.control, "/a"):
 		text := []rune(f.control[2:])
 		lead := "   " + say("ask-note") + " > "
+		if f.control[1] == 'a' {
+			lead = "   " + say("ask-photo") + " > "
+		}
 		if room := c.w - 2 - len(lead); len(text) > room {
 			text = text[len(text)-room:]
 		}

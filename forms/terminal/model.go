@@ -333,7 +333,7 @@ func (m *model) rune(r rune) tea.Cmd {
 func seconds(s float64) string { return reading.Format(max(0.1, tenth(s)), -1) + "s" }
 
 func (m *model) controlRune(r rune) tea.Cmd {
-	if len(m.control) > 1 { // "/c" and "/n" take text
+	if len(m.control) > 1 { // "/c", "/n" and "/a" take text
 		if len(m.control) < 500 && !unicode.IsControl(r) && !(r == ' ' && len(m.control) == 2) {
 			m.control += string(r)
 		}
@@ -345,7 +345,7 @@ func (m *model) controlRune(r rune) tea.Cmd {
 		if m.opened {
 			return m.pass(tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune{'/'}})
 		}
-	case 'c', 'n':
+	case 'c', 'n', 'a':
 		m.control = "/" + string(r)
 	case 'w':
 		m.control = ""

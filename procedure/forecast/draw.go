@@ -29,6 +29,23 @@ func (f Forecast) Range() (lo, hi reading.Flow) {
 	return lo * 0.85, hi * 1.05
 }
 
+// Depth is the range of pressures that a drawing from the flow lo on should
+// cover: today, the target and the limit always, of the bands what does not
+// squeeze the rest against zero.
+func (f Forecast) Depth(lo reading.Flow) (low, high reading.Pressure) {
+	low, high = min(f.Today.Low, f.At(lo).Net), max(0, f.Today.High)
+	must := f.Today.Net // whatever else falls off the drawing, the marks stay
+	if f.After != nil {
+		low, high = min(low, f.After.Low), max(high, f.After.High)
+		must = min(must, f.After.Net)
+	}
+	if l := f.Design.Limit; l != nil {
+		must = min(must, *l)
+		low = max(min(low, *l*1.25), *l*4)
+	}
+	return min(low, must), high
+}
+
 // Curve gives n points, at least 2, from lo to hi, for a drawing.
 func (f Forecast) Curve(lo, hi reading.Flow, n int) []Point {
 	n = max(n, 2)
@@ -55,21 +72,12 @@ func (f Forecast) Draw(width, height int) []string {
 	width, height = max(width, minWidth), max(height, minHeight)
 	cols := width - margin - 1
 	lo, hi := f.Range()
-	deepest := math.Min(float64(f.Today.Low), float64(f.At(lo).Net))
-	highest := math.Max(0, float64(f.Today.High))
-	must := float64(f.Today.Net) // whatever else falls off the drawing, the marks stay
-	if f.After != nil {
-		deepest = math.Min(deepest, float64(f.After.Low))
-		must = math.Min(must, float64(f.After.Net))
-		highest = math.Max(highest, float64(f.After.High))
-	}
+	low, high := f.Depth(lo)
+	deepest, highest := float64(low), float64(high)
 	limit, hasLimit := 0.0, f.Design.Limit != nil
 	if hasLimit {
 		limit = float64(*f.Design.Limit)
-		must = math.Min(must, limit)
-		deepest = math.Max(math.Min(deepest, limit*1.25), limit*4) // a limit squeezed against zero shows nothing
 	}
-	deepest = math.Min(deepest, must)
 	rows := height - 1
 	step := niceStep((highest - deepest) / float64(rows-1))
 	top := step * math.Ceil(highest/step)

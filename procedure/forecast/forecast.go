@@ -25,8 +25,9 @@ const (
 	// about what repeated tests in light wind agree to, common practice).
 	DefaultCFM50Error reading.Percent = 5
 
-	maxFlow  reading.Flow     = 1e6 // a building, not a home: a slip of the keyboard
-	minLimit reading.Pressure = -100
+	maxFlow    reading.Flow     = 1e6 // a building, not a home: a slip of the keyboard
+	minLimit   reading.Pressure = -100
+	leastModel reading.Pressure = -0.1 // a network that lowers the zone by less says nothing of its share
 )
 
 // Exhaust is a named flow out of the house.
@@ -47,7 +48,13 @@ type Design struct {
 	// Net is the measured worst case; with it the exhaust is inferred.
 	Net *Net
 	// Exhaust flows are summed; used only where Net is nil.
-	Exhaust    []Exhaust
+	Exhaust []Exhaust
+	// Network gives the net of the zone by an airflow network at a flow at 50
+	// Pa, with the exponents of its leaks shifted up or down by [ExponentBand],
+	// or not at all; not a number where it has no balance. Where it is set it
+	// stands in for the single-zone rule: with Net it is scaled so that it gives
+	// that net at Before, because what was measured is better than any model.
+	Network    func(cfm50 reading.Flow, shift Exponent) reading.Pressure
 	Exponent   Exponent          // 0: DefaultExponent
 	CFM50Error *reading.Percent  // give-or-take of each flow at 50 Pa; nil: DefaultCFM50Error
 	Limit      *reading.Pressure // nil: the scheme sets none
@@ -78,11 +85,33 @@ const (
 	WeakBeyond     Weakness = "beyond-50-pa"       // outside the pressures at which houses are measured
 	WeakNotWorst   Weakness = "not-worst-case"     // worst case not held, or a reading in doubt
 	WeakNotLowered Weakness = "not-lowered"        // the fans do not lower the zone: nothing to scale
+	WeakHouseFile  Weakness = "house-file"         // network without a measured net
+	WeakHouseOff   Weakness = "house-file-off"     // network and measured net differ by more than its give-or-take: the lower of network and rule is taken
 )
+
+// Weaknesses are all of them.
+var Weaknesses = []Weakness{WeakCAZDoor, WeakReturn, WeakStack, WeakFlows, WeakFar, WeakBeyond, WeakNotWorst, WeakNotLowered, WeakHouseFile, WeakHouseOff}
 
 // Span is a pressure with its band; Low is the more negative end.
 type Span struct {
 	Net, Low, High reading.Pressure
+}
+
+// Model by which a forecast was made. Append-only.
+type Model string
+
+// The models.
+const (
+	SingleZone Model = "single-zone"
+	ByNetwork  Model = "network"
+)
+
+// By is the model that the forecast was made by.
+func (f Forecast) By() Model {
+	if f.Design.Network != nil {
+		return ByNetwork
+	}
+	return SingleZone
 }
 
 // Forecast is the answer for one zone. Nil: not asked, or no figure exists.
@@ -91,8 +120,10 @@ type Forecast struct {
 	// Exhaust is the effective exhaust, cfm: inferred from the net, else the sum
 	// of the flows. Negative when the zone is raised.
 	Exhaust reading.Flow
-	Today   Span
-	After   *Span
+	// Modelled is what the network gives for today; nil without one.
+	Modelled *reading.Pressure
+	Today    Span
+	After    *Span
 	// Floor is the flow at 50 Pa at which the zone just reaches the limit.
 	Floor *reading.Flow
 	// Stop is the flow at 50 Pa at which the low end of the band reaches the
@@ -172,7 +203,7 @@ func resolve(d Design) (Design, error) {
 		if !(d.Net.U >= 0) || d.Net.U > 100 {
 			return d, refuse("give-or-take of the net", float64(d.Net.U), "give Pa, 0 or more")
 		}
-	} else {
+	} else if d.Network == nil {
 		if len(d.Exhaust) == 0 {
 			return d, refuse("exhaust", 0, "give the measured net, or at least one exhaust flow")
 		}
@@ -205,14 +236,26 @@ func New(d Design) (Forecast, error) {
 		return Forecast{}, err
 	}
 	f := Forecast{Design: d}
-	if d.Net != nil {
-		v := float64(d.Net.Value)
-		q, err := airflow.Flow(float64(d.Before)/math.Pow(50, float64(d.Exponent)), -v, float64(d.Exponent))
+	if d.Network != nil {
+		m := d.Network(d.Before, 0)
+		if !finite(float64(m)) {
+			return Forecast{}, refuse("CFM50", float64(d.Before), "the network of the house file has no balance there; look at the file with cazward drill check")
+		}
+		if f.Modelled = &m; d.Net != nil && !(m <= leastModel && d.Net.Value < 0) {
+			return Forecast{}, refuse("net", float64(d.Net.Value), "the house file gives "+reading.Format(float64(m), 2)+" Pa for it: that is another house, or one whose fans do not lower the zone")
+		}
+	}
+	if d.Net != nil || d.Network != nil {
+		if d.Net != nil {
+			f.Today = Span{d.Net.Value, d.Net.Value - d.Net.U, d.Net.Value + d.Net.U}
+		} else {
+			f.Today = f.At(d.Before)
+		}
+		q, err := airflow.Flow(float64(d.Before)/math.Pow(50, float64(d.Exponent)), -float64(f.Today.Net), float64(d.Exponent))
 		if err != nil {
 			return Forecast{}, fmt.Errorf("forecast: %w", err)
 		}
 		f.Exhaust = reading.Flow(q)
-		f.Today = Span{d.Net.Value, d.Net.Value - d.Net.U, d.Net.Value + d.Net.U}
 	} else {
 		for _, x := range d.Exhaust {
 			f.Exhaust += x.Flow
@@ -255,11 +298,19 @@ func (f Forecast) At(cfm50 reading.Flow) Span {
 			high += (x - p) * (x - p)
 		}
 	}
-	add(f.net(cfm50, math.Max(0.5, n-float64(ExponentBand))))
-	add(f.net(cfm50, math.Min(1, n+float64(ExponentBand))))
+	for _, shift := range []Exponent{-ExponentBand, ExponentBand} {
+		if f.Design.Network != nil {
+			add(f.network(cfm50, shift))
+			continue
+		}
+		add(f.net(cfm50, math.Min(1, math.Max(0.5, n+float64(shift)))))
+	}
 	e := float64(*d.CFM50Error) / 100
 	if d.Net != nil {
 		u := float64(d.Net.U) * f.ratio(cfm50, n)
+		if d.Network != nil {
+			u = float64(d.Net.U) * math.Abs(p/float64(d.Net.Value))
+		}
 		add(p - u)
 		add(p + u)
 		e = math.Min(e*math.Sqrt2, 0.9)
@@ -273,7 +324,37 @@ func (f Forecast) ratio(cfm50 reading.Flow, n float64) float64 {
 	return math.Pow(float64(f.Design.Before/cfm50), 1/n)
 }
 
+// network is the net by the network, scaled to the measured one: with shifted
+// exponents by what it gives for today with the same shift.
+func (f Forecast) network(cfm50 reading.Flow, shift Exponent) float64 {
+	p := float64(f.Design.Network(cfm50, shift))
+	if f.Design.Net == nil {
+		return p
+	}
+	today := float64(*f.Modelled)
+	if shift != 0 {
+		today = float64(f.Design.Network(f.Design.Before, shift))
+	}
+	p *= float64(f.Design.Net.Value) / today
+	if f.houseOff() { // then it is no better than the rule: the lower of both holds
+		n := math.Min(1, math.Max(0.5, float64(f.Design.Exponent+shift)))
+		p = math.Min(p, float64(f.Design.Net.Value)*f.ratio(cfm50, n))
+	}
+	return p
+}
+
+// houseOff reports whether network and measured net differ by more than the
+// give-or-take, at least 0.5 Pa (own rule): the file describes another house,
+// or the house in another state.
+func (f Forecast) houseOff() bool {
+	d := f.Design
+	return d.Network != nil && d.Net != nil && !(math.Abs(float64(*f.Modelled-d.Net.Value)) <= math.Max(0.5, float64(d.Net.U)))
+}
+
 func (f Forecast) net(cfm50 reading.Flow, n float64) float64 {
+	if f.Design.Network != nil {
+		return f.network(cfm50, 0)
+	}
 	if f.Design.Net != nil {
 		return float64(f.Design.Net.Value) * f.ratio(cfm50, n)
 	}
@@ -305,37 +386,22 @@ func (f *Forecast) floors() {
 		return
 	}
 	limit := *f.Design.Limit
-	if f.Exhaust > 0 {
+	if f.Exhaust > 0 && f.Design.Network == nil {
 		if v, err := airflow.TightnessFloor(float64(f.Exhaust), -float64(limit), float64(f.Design.Exponent)); err == nil {
 			fl := reading.Flow(v)
 			f.Floor = &fl
 		}
 	}
-	// The band widens on either side of today, so its low end need not fall all
-	// the way as the house tightens: look for the loosest crossing.
+	if f.Design.Network != nil {
+		f.Floor = loosest(10*f.Design.Before, func(q reading.Flow) bool { return f.net(q, 0) > float64(limit) })
+	}
 	hi := 10 * f.Design.Before
 	if f.Floor != nil && *f.Floor*10 > hi {
 		hi = *f.Floor * 10
 	}
-	const steps, span = 600, 1e-4
-	at := func(i int) reading.Flow { return hi * reading.Flow(math.Pow(span, float64(i)/steps)) }
-	for i := 1; i <= steps; i++ {
-		if f.At(at(i)).Low > limit {
-			continue
-		}
-		loose, tight := at(i-1), at(i)
-		for range 80 {
-			m := (loose + tight) / 2
-			if f.At(m).Low > limit {
-				loose = m
-			} else {
-				tight = m
-			}
-		}
-		f.Stop = &loose
-		may := f.Design.Before - loose
+	if f.Stop = loosest(hi, func(q reading.Flow) bool { return f.At(q).Low > limit }); f.Stop != nil {
+		may := f.Design.Before - *f.Stop
 		f.MaySeal = &may
-		break
 	}
 	if v := f.Design.Volume; v > 0 {
 		for _, x := range []struct {
@@ -350,6 +416,30 @@ func (f *Forecast) floors() {
 	}
 }
 
+// loosest is the loosest flow, from hi down, at which it is not inside any
+// more; nil where it always is. The band widens on either side of today, so
+// its low end need not fall all the way as the house tightens.
+func loosest(hi reading.Flow, inside func(reading.Flow) bool) *reading.Flow {
+	const steps, span = 600, 1e-4
+	at := func(i int) reading.Flow { return hi * reading.Flow(math.Pow(span, float64(i)/steps)) }
+	for i := 1; i <= steps; i++ {
+		if inside(at(i)) {
+			continue
+		}
+		loose, tight := at(i-1), at(i)
+		for range 80 {
+			m := (loose + tight) / 2
+			if inside(m) {
+				loose = m
+			} else {
+				tight = m
+			}
+		}
+		return &loose
+	}
+	return nil
+}
+
 func (f Forecast) weaknesses() []Weakness {
 	var w []Weakness
 	d := f.Design
@@ -361,10 +451,13 @@ func (f Forecast) weaknesses() []Weakness {
 	}
 	say(d.Facts.NotWorst, WeakNotWorst)
 	say(f.Exhaust <= 0, WeakNotLowered)
-	say(d.Net == nil, WeakFlows)
-	say(d.Facts.CAZDoorShut == procedure.Yes, WeakCAZDoor)
-	say(d.Facts.ReturnLeak == procedure.Yes, WeakReturn)
-	if b := d.Facts.Baseline; b != nil {
+	network := d.Network != nil
+	say(d.Net == nil && !network, WeakFlows)
+	say(d.Net == nil && network, WeakHouseFile)
+	say(f.houseOff(), WeakHouseOff)
+	say(d.Facts.CAZDoorShut == procedure.Yes && !network, WeakCAZDoor)
+	say(d.Facts.ReturnLeak == procedure.Yes && !network, WeakReturn)
+	if b := d.Facts.Baseline; b != nil && !network {
 		base := math.Abs(float64(*b))
 		say(base >= 1 && base >= size/2, WeakStack)
 	}

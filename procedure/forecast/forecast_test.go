@@ -4,6 +4,7 @@ import (
 	"errors"
 	"math"
 	"math/rand"
+	"slices"
 	"strings"
 	"testing"
 
@@ -546,5 +547,76 @@ func TestPublishedGuardBand(t *testing.T) {
 		if f.VerdictToday != c.want {
 			t.Errorf("net %v: %s, want %s", c.net, f.VerdictToday, c.want)
 		}
+	}
+}
+
+// A network that is the single-zone rule gives what the rule gives; one with a
+// measured net is scaled to it.
+func TestNetwork(t *testing.T) {
+	limit := reading.Pressure(-5)
+	rule, err := New(Design{Before: 1900, After: 1150, Net: &Net{-2.58, 0.52}, Limit: &limit, Facts: Facts{CAZDoorShut: procedure.Yes}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	like := func(exhaust float64) func(reading.Flow, Exponent) reading.Pressure {
+		return func(q reading.Flow, shift Exponent) reading.Pressure {
+			// The flow that gives the same net today with each exponent.
+			n := 0.65 + float64(shift)
+			x := 1900 * math.Pow(exhaust/50, n)
+			return reading.Pressure(-50 * math.Pow(x/float64(q), 1/n))
+		}
+	}
+	for _, pull := range []float64{2.58, 4} { // Pa today
+		f, err := New(Design{Before: 1900, After: 1150, Net: &Net{-2.58, 0.52}, Limit: &limit, Network: like(pull), Facts: Facts{CAZDoorShut: procedure.Yes}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		near := func(name string, got, want float64) {
+			if math.Abs(got-want) > 1e-6*math.Abs(want) {
+				t.Errorf("pull %v: %s %v, want %v", pull, name, got, want)
+			}
+		}
+		near("net", float64(f.After.Net), float64(rule.After.Net))
+		near("low end", float64(f.After.Low), float64(rule.After.Low))
+		near("high end", float64(f.After.High), float64(rule.After.High))
+		near("floor", float64(*f.Floor), float64(*rule.Floor))
+		near("stop", float64(*f.Stop), float64(*rule.Stop))
+		if f.Verdict != rule.Verdict || f.By() != ByNetwork || rule.By() != SingleZone {
+			t.Errorf("verdict %v, by %v", f.Verdict, f.By())
+		}
+		if got := slices.Contains(f.Weak, WeakHouseOff); got != (pull > 3.1) || slices.Contains(f.Weak, WeakCAZDoor) {
+			t.Errorf("pull %v: weak %v", pull, f.Weak)
+		}
+	}
+	// A file of another house never makes the answer milder than the rule.
+	flat := func(reading.Flow, Exponent) reading.Pressure { return -6 }
+	if f, err := New(Design{Before: 1900, After: 1150, Net: &Net{-2.58, 0.52}, Limit: &limit, Network: flat}); err != nil || math.Abs(float64(f.After.Net-rule.After.Net)) > 1e-9 || f.Verdict != procedure.Fail {
+		t.Errorf("a flat network: %+v, %v", f.After, err)
+	}
+	alone, err := New(Design{Before: 1900, After: 1150, Limit: &limit, Network: like(2.58)})
+	if err != nil || math.Abs(float64(alone.After.Net-rule.After.Net)) > 1e-6 || !slices.Equal(alone.Weak, []Weakness{WeakHouseFile}) || alone.After.Low >= alone.After.Net {
+		t.Errorf("%+v, %v", alone, err)
+	}
+	for name, network := range map[string]func(reading.Flow, Exponent) reading.Pressure{
+		"no balance": func(reading.Flow, Exponent) reading.Pressure { return reading.Pressure(math.NaN()) },
+		"raised":     func(reading.Flow, Exponent) reading.Pressure { return 2 },
+		"untouched":  func(reading.Flow, Exponent) reading.Pressure { return 0 },
+	} {
+		if f, err := New(Design{Before: 1900, After: 1150, Net: &Net{-2.58, 0.52}, Limit: &limit, Network: network}); err == nil {
+			t.Errorf("%s is taken: %+v", name, f)
+		}
+	}
+	// No balance once it is tighter is never a figure to seal by.
+	broken := func(q reading.Flow, s Exponent) reading.Pressure {
+		if q < 1500 {
+			return reading.Pressure(math.NaN())
+		}
+		return like(2.58)(q, s)
+	}
+	if f, err := New(Design{Before: 1900, Limit: &limit, Network: broken}); err != nil || f.Stop == nil || *f.Stop < 1500 {
+		t.Errorf("stop %v, %v", f.Stop, err)
+	}
+	if f, err := New(Design{Before: 1900, After: 1150, Limit: &limit, Network: broken}); err == nil {
+		t.Errorf("a target without a balance is taken: %+v", f.After)
 	}
 }

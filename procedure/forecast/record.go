@@ -60,6 +60,20 @@ func Zones(o procedure.Observations, j procedure.Judgement, d Design) []ZoneFore
 	return out
 }
 
+// HouseStop is the flow at 50 Pa down to which every zone stays inside its
+// limit: the loosest [Forecast.Stop] of all. False where a zone has none, so
+// that the zones that have one are never taken for all.
+func HouseStop(list []ZoneForecast) (reading.Flow, bool) {
+	stop := reading.Flow(0)
+	for _, z := range list {
+		if z.Err != nil || z.Forecast.Stop == nil {
+			return 0, false
+		}
+		stop = max(stop, *z.Forecast.Stop)
+	}
+	return stop, stop > 0
+}
+
 // touched reports whether house pressure can act on an appliance of the zone:
 // the zones that a judgement gives a worst case.
 func touched(o procedure.Observations, zone string) bool {
@@ -73,14 +87,11 @@ func touched(o procedure.Observations, zone string) bool {
 }
 
 // worstOf finds the worst case of a zone. A judgement names zones as people do,
-// in their order, so that of two zones of one name the first takes the first.
+// or by id, in their order, so that of two zones of one name the first takes
+// the first.
 func worstOf(list []procedure.WorstCase, used []bool, z procedure.Zone) *procedure.WorstCase {
-	name := z.Name
-	if name == "" {
-		name = z.ID
-	}
 	for i := range list {
-		if !used[i] && list[i].Zone == name {
+		if !used[i] && (list[i].Zone == z.ID || z.Name != "" && list[i].Zone == z.Name) {
 			used[i] = true
 			return &list[i]
 		}

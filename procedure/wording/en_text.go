@@ -81,6 +81,7 @@ var enText = map[string]string{
 	"kept.set":          "house set so",
 	"kept.set-but":      "house set so, not running: {what}",
 	"kept.note":         "note",
+	"kept.photo":        "photo, {n} kB",
 	"kept.told":         "told: {whom}",
 	"kept.doubt.retake": "read it again",
 	"kept.doubt.stands": "it stands: {how}",

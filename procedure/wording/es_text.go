@@ -79,6 +79,7 @@ var esText = map[string]string{
 	"kept.each":         "{n} {what}",
 	"kept.short":        "{mean} {unit}, dispersión {spread}",
 	"kept.note":         "nota",
+	"kept.photo":        "foto, {n} kB",
 	"kept.left-out":     "omitido",
 	"kept.none-there":   "ninguno",
 	"kept.set":          "casa dispuesta así",

@@ -27,6 +27,10 @@ func KeptText(l Lang, st procedure.Step, data procedure.Data) string {
 		}
 	case *procedure.Note:
 		return say(l, "kept.note")
+	case *procedure.Attach:
+		if d != nil {
+			return say(l, "kept.photo", "n", num(math.Ceil(float64(d.Bytes)/1000), 0))
+		}
 	case *procedure.Doubt:
 		if d != nil && d.Settled != "" {
 			if t := say(l, "kept.doubt."+d.Settled, "how", d.How); t != "" {

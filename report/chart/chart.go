@@ -1,5 +1,5 @@
 // Package chart lays the drawings of a report out, once for all forms that
-// can draw: [Trace], [Draft], [Bars] and [Phases] give a [Drawing] of plain
+// can draw: [Trace], [Draft], [Bars], [Phases] and [Sealing] give a [Drawing] of plain
 // shapes, which report/pdf puts on paper and report/html writes as SVG.
 //
 // Everything is black and grey, and shape, dash and words carry the meaning,
@@ -227,6 +227,9 @@ func All(r report.Report, s report.Section, width float64, m Measure) []Drawing 
 	}
 	for _, c := range s.Steps {
 		out = append(out, Phases(r, c, width, m))
+	}
+	for _, c := range s.Sealing {
+		out = append(out, Sealing(c, width, m))
 	}
 	return out
 }
@@ -531,4 +534,96 @@ func (s *sheet) mark(i, of int, x, y float64) {
 	default:
 		s.rect(x-1.2, y-1.2, x+1.2, y+1.2, 0.4, 255)
 	}
+}
+
+// Sealing draws the net of a zone against the tightness of the house: the
+// curve with its band, the limit, today and the plan, and upright where the
+// band and the figure reach the limit.
+func Sealing(c report.SealingChart, width float64, m Measure) Drawing {
+	const height, left, right = 56.0, 13.0, 52.0
+	top := 2*LineHeight(plain) + 1
+	s := &sheet{Drawing: Drawing{Title: c.Title, Desc: c.Desc, W: width, H: top + height + 6}, m: m}
+	x0, x1, y0 := left, width-right, top
+	lo, hi := span(c.Low, c.High)
+	from, to := math.Inf(1), math.Inf(-1)
+	for _, p := range append(append([]report.BandMark{}, c.Curve...), c.Marks...) {
+		from, to = math.Min(from, p.Flow), math.Max(to, p.Flow)
+	}
+	if !(from < to) {
+		from, to = 0, 1
+	}
+	flat := func(v float64) float64 { return y0 + (hi-math.Min(hi, math.Max(lo, v)))/(hi-lo)*height }
+	across := func(v float64) float64 { return x0 + (v-from)/(to-from)*(x1-x0) }
+	var band []report.XY
+	for _, p := range c.Curve {
+		band = append(band, xy(across(p.Flow), flat(p.Top)))
+	}
+	for i := len(c.Curve) - 1; i >= 0; i-- {
+		band = append(band, xy(across(c.Curve[i].Flow), flat(c.Curve[i].Low)))
+	}
+	if len(band) > 0 {
+		s.Shapes = append(s.Shapes, Shape{Kind: Area, At: band, Fill: 222})
+	}
+	y := s.rows(x0, x1, y0, height, lo, hi)
+	x := s.columns(x0, x1, y0, y0+height, from, to, c.Unit)
+	s.rect(x0, y0, x1, y0+height, 0.25, None)
+
+	var line []report.XY
+	for i, p := range c.Curve {
+		switch inside := p.Pa >= lo && p.Pa <= hi; {
+		case inside && len(line) == 0 && i > 0 && p.Pa != c.Curve[i-1].Pa: // comes in from beyond
+			before := c.Curve[i-1]
+			edge := math.Min(hi, math.Max(lo, before.Pa))
+			k := (edge - before.Pa) / (p.Pa - before.Pa)
+			line = append(line, xy(x(before.Flow+k*(p.Flow-before.Flow)), y(edge)))
+			fallthrough
+		case inside:
+			line = append(line, xy(x(p.Flow), y(p.Pa)))
+		}
+	}
+	if len(line) > 1 {
+		s.line(0.7, 0, nil, line...)
+	}
+	for i, p := range []*report.BandMark{c.Stop, c.Floor} {
+		if p == nil {
+			continue
+		}
+		at := x(p.Flow)
+		row := float64(i) * LineHeight(plain)
+		s.line(0.35, 0, []float64{0.4, 0.8}, xy(at, row+LineHeight(plain)), xy(at, y0+height))
+		half := m(p.Label, plain, false) / 2
+		s.text(math.Min(math.Max(at, half+0.5), width-half-0.5), row, Middle, plain, p.Label)
+	}
+
+	type name struct {
+		px, py float64
+		text   string
+	}
+	var names []name
+	if c.Limit != nil {
+		s.line(0.5, 0, []float64{3, 1.2}, xy(x0, y(*c.Limit)), xy(x1, y(*c.Limit)))
+		names = append(names, name{x1, y(*c.Limit), c.LimitLabel})
+	}
+	for i, p := range c.Marks {
+		px, py := x(p.Flow), y(p.Pa)
+		s.line(0.35, 0, nil, xy(px, flat(p.Low)), xy(px, flat(p.Top)))
+		if i == 0 {
+			s.dot(px, py, 1.1, 0, 0)
+		} else {
+			s.rect(px-1.1, py-1.1, px+1.1, py+1.1, 0.5, 255)
+		}
+		names = append(names, name{px, py, reading.Format(p.Pa, 1) + " " + p.Label})
+	}
+	at := make([]float64, len(names))
+	for i, k := range names {
+		at[i] = k.py
+	}
+	for i, h := range apart(at, LineHeight(plain), y0+LineHeight(plain)/2, y0+height) {
+		if names[i].px < x1 {
+			s.line(0.1, 120, []float64{0.4, 0.6}, xy(names[i].px, names[i].py), xy(x1, names[i].py))
+		}
+		s.line(0.15, 0, nil, xy(x1, names[i].py), xy(x1+3, h))
+		s.text(x1+4, h-LineHeight(plain)/2, Left, plain, s.fit(names[i].text, plain, right-5))
+	}
+	return s.Drawing
 }

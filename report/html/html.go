@@ -240,6 +240,9 @@ func (p *page) section(s report.Section) {
 	for _, c := range s.Steps {
 		tables = append(tables, c.Table)
 	}
+	for _, c := range s.Sealing {
+		tables = append(tables, c.Table)
+	}
 	for i, g := range chart.All(p.r, s, 180, measure) {
 		p.figure(g, tables[i])
 	}

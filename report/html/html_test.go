@@ -232,6 +232,9 @@ func TestComplete(t *testing.T) {
 			for _, x := range s.Steps {
 				list = append(list, x.Table)
 			}
+			for _, x := range s.Sealing {
+				list = append(list, x.Table)
+			}
 			tables += len(list)
 			for _, tb := range list {
 				for _, row := range tb.Rows {

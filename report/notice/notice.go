@@ -121,8 +121,39 @@ func Build(in Input) Notice {
 	n.Call = Part{b.w("call"), []string{b.w("call.emergency"), b.w("call.supplier"), b.w("call.technician"), b.w("call.crew")}}
 	n.Signs = Part{b.w("signs"), []string{b.w("signs.text")}}
 	n.Not = Part{b.w("not"), wording.NoticeLines(b.l, "not.lines")}
+	n.clean()
 	return n
 }
+
+// longFact is how many runes of a fact the page has room for.
+const longFact = 90
+
+// clean makes all that came from the record safe to print, and short enough
+// that the page stays one page.
+func (n *Notice) clean() {
+	short := func(f *report.Fact) {
+		f.Value = report.Clean(f.Value)
+		if r := []rune(f.Value); len(r) > longFact {
+			f.Value = string(r[:longFact-3]) + "..."
+		}
+	}
+	for i := range n.Facts {
+		short(&n.Facts[i])
+	}
+	short(&n.Hash)
+	n.Program = report.Clean(n.Program)
+	for _, p := range []*Part{&n.Found, &n.Means, &n.Do} {
+		for i, t := range p.Lines {
+			if t = report.Clean(t); len([]rune(t)) > longLine {
+				t = string([]rune(t)[:longLine-3]) + "..."
+			}
+			p.Lines[i] = t
+		}
+	}
+}
+
+// longLine is more than any line of the page's own words takes, with names.
+const longLine = 600
 
 func (b *builder) w(key string, pairs ...string) string { return wording.Notice(b.l, key, pairs...) }
 

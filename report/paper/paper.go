@@ -119,14 +119,19 @@ func (p *Page) Wrap(s string, width float64) []string {
 		if line != "" {
 			out = append(out, line)
 		}
-		for p.Width(word) > width && len([]rune(word)) > 1 {
-			r := []rune(word)
-			n := len(r) - 1
-			for n > 1 && p.Width(string(r[:n])) > width {
-				n--
+		for {
+			at, wide := 0, 0.0
+			for i, r := range word {
+				if wide += p.Width(string(r)); wide > width && i > 0 {
+					at = i
+					break
+				}
 			}
-			out = append(out, string(r[:n]))
-			word = string(r[n:])
+			if at == 0 {
+				break
+			}
+			out = append(out, word[:at])
+			word = word[at:]
 		}
 		line = word
 	}
@@ -152,6 +157,7 @@ func (p *Page) Fit(s string, width float64) string {
 		return s
 	}
 	r := []rune(s)
+	r = r[:min(len(r), 400)] // no line has room for more
 	for len(r) > 0 && p.Width(string(r)+"...") > width {
 		r = r[:len(r)-1]
 	}

@@ -93,7 +93,7 @@ func (d *doc) draw(g chart.Drawing) {
 func photoHeight(d *doc) float64 { return (d.bottom-top)/2 - 2 }
 
 // photo draws a picture with its caption below, as large as half a page.
-func (d *doc) photo(i int, p report.PhotoBox) {
+func (d *doc) photo(p report.PhotoBox) {
 	caption := func() {
 		d.font("", bodySize-0.6)
 		d.para(margin, d.w-2*margin, p.Caption)
@@ -119,7 +119,8 @@ func (d *doc) photo(i int, p report.PhotoBox) {
 		w = h / scale
 	}
 	d.need(h + 10)
-	name := fmt.Sprintf("photo%d", i)
+	d.photos++
+	name := fmt.Sprintf("photo%d", d.photos)
 	d.f.RegisterImageOptionsReader(name, fpdf.ImageOptions{ImageType: kind}, bytes.NewReader(p.Photo.Data))
 	d.f.ImageOptions(name, margin, d.y, w, h, false, fpdf.ImageOptions{ImageType: kind}, 0, "")
 	d.f.SetLineWidth(0.2)

@@ -87,7 +87,7 @@ func (d *doc) banner(x, width float64) {
 		d.f.Rect(x, d.y, width, height, "D")
 	}
 	at := x + in
-	if d.r.Decision.Word != "NOTICE" {
+	if d.r.Decision.Code != procedure.Proceed {
 		d.triangle(at, d.y+3, d.lead()*0.9)
 		at += d.lead() + 3
 	}

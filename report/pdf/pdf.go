@@ -100,6 +100,7 @@ type doc struct {
 	style     string
 	size      float64
 	cut       bool // page 1 left lines out
+	photos    int  // drawn so far
 	widths    [2]map[rune]float64
 }
 
@@ -285,7 +286,7 @@ func (d *doc) section(s report.Section) {
 	if len(s.Tables) > 0 {
 		room = 32
 	}
-	if len(s.Photos) > 0 {
+	if len(s.Photos) > 0 && len(s.Tables) == 0 {
 		room = photoHeight(d)
 	}
 	d.heading(s.Title, room)
@@ -301,8 +302,8 @@ func (d *doc) section(s report.Section) {
 	for _, g := range chart.All(d.r, s, d.w-2*margin, d.measure) {
 		d.draw(g)
 	}
-	for i, p := range s.Photos {
-		d.photo(i, p)
+	for _, p := range s.Photos {
+		d.photo(p)
 	}
 	d.y += 3
 }

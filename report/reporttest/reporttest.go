@@ -355,6 +355,43 @@ func Phases() report.Input {
 	return in
 }
 
+// Sealing is a test-in that lets the crew go on with a service arranged: the
+// planned sealing would pull the basement past its limit. The volume of the
+// basement and the inputs of its burners are known.
+func Sealing() report.Input {
+	s := begin("alder-2-in", "Alder 2", procedure.TestIn)
+	house(s)
+	s.ambient("arrive/ambient", 1)
+	lookAll(s)
+	walkZone(s, 0)
+	o := s.obs()
+	o.Zones[0].Volume = 3600
+	o.CFM50, o.SealTo = p(1900), p(1150)
+	o.Appliances[2].Burner.Input, o.Appliances[2].Burner.Unit = 18000, "Btu/h"
+	draft := s.pressure("draft/a1", o.ZoneObs[0].Readings[5].SetupN, "Pa", -3.1, -3.0, -3.2)
+	o.ApplObs = []procedure.ApplianceObs{
+		{ID: "a1", Spill: &procedure.SpillObs{Outcome: procedure.SpillStopped, Seconds: 14, Cold: procedure.Yes}, Draft: &draft, CO: &procedure.GasObs{CO: []float64{9}, O2: []*float64{p(6.0)}}},
+		{ID: "a2", Spill: &procedure.SpillObs{Outcome: procedure.SpillStopped, Seconds: 8, Cold: procedure.No}, CO: &procedure.GasObs{CO: []float64{11}, O2: []*float64{p(7)}}},
+		{ID: "a3", CO: &procedure.GasObs{CO: []float64{14}, O2: []*float64{p(12)}}}}
+	putBack(s, "")
+	s.told("the owner", "in person")
+	s.in.Rules.Pressure[0].Bound.Value = -5
+	j := &s.in.Judgement
+	j.Decision = procedure.Refer
+	for _, a := range o.Appliances {
+		j.Appliances = append(j.Appliances, procedure.ApplianceResult{ID: a.ID, Name: a.Name, Status: procedure.MayRun})
+	}
+	j.WorstCase = []procedure.WorstCase{{Zone: "Basement", Baseline: p(-0.94), Reading: p(-3.52), Net: p(-2.58), Uncertainty: p(0.52), Config: procedure.Configuration{Fans: []string{"bath fan", "hood", "dryer"}, Doors: []string{"bedroom 2", "bath"}, AirHandler: "on", CAZDoor: "open"}}}
+	src := "Invented technical standard, 2005, table 1"
+	j.Findings = []procedure.Finding{
+		{Rule: "after-sealing", Subject: "z1", Verdict: procedure.Fail, Severity: procedure.Refer, Value: p(-5.58), Limit: p(-5), Unit: "Pa", Margin: p(-0.58), Uncertainty: p(1.4), Row: "after-sealing", Source: "own rule", Evidence: procedure.EvidenceOwnRule, Action: "forecast-over", Detail: "return-leak"},
+		{Rule: "depressurization", Subject: "z1", Verdict: procedure.Pass, Severity: procedure.Proceed, Value: p(-2.58), Limit: p(-5), Unit: "Pa", Margin: p(2.42), Uncertainty: p(0.52), Row: "pa-common-natural", Source: src, Evidence: procedure.EvidenceMemory},
+		{Rule: "spillage", Subject: "a1", Verdict: procedure.Pass, Severity: procedure.Proceed, Value: p(14), Limit: p(60), Unit: "s", Margin: p(46), Row: "spill-60", Source: src, Evidence: procedure.EvidenceSecondary},
+		{Rule: "draft", Subject: "a1", Verdict: procedure.Pass, Severity: procedure.Proceed, Value: p(-3.1), Limit: p(-1.9), Unit: "Pa", Margin: p(1.2), Uncertainty: p(0.3), Row: "draft-line", Source: src, Evidence: procedure.EvidenceMemory},
+	}
+	return s.close()
+}
+
 // Photo is a small invented picture.
 func Photo(seed int) report.Photo {
 	m := image.NewGray(image.Rect(0, 0, 160, 120))
@@ -437,5 +474,5 @@ func All() []struct {
 	return []struct {
 		Name string
 		In   report.Input
-	}{{"hold", Hold()}, {"leave", Leave()}, {"proceed", Proceed()}, {"incomplete", Incomplete()}, {"phases", Phases()}}
+	}{{"hold", Hold()}, {"leave", Leave()}, {"proceed", Proceed()}, {"incomplete", Incomplete()}, {"phases", Phases()}, {"sealing", Sealing()}}
 }

@@ -143,6 +143,14 @@ func (p printer) section(r report.Report, s report.Section) {
 			p.row(t, row)
 		}
 	}
+	for _, c := range s.Sealing {
+		p.line("")
+		p.para(" ", " ", c.Title+":")
+		for _, l := range c.Plain {
+			p.line(l)
+		}
+		p.para("        ", "        ", c.PlainKey)
+	}
 	for _, f := range s.Photos {
 		p.para("    ", "      ", strings.TrimSuffix(f.Caption+": "+f.Why, ": "))
 	}
@@ -213,17 +221,18 @@ func wrap(text string, width int) []string {
 		for c > width {
 			at, k := 0, 0
 			for i, r := range w {
-				if k += runeCells(r); k > width {
+				if k+runeCells(r) > width {
 					at = i
 					break
 				}
+				k += runeCells(r)
 			}
 			if at == 0 {
 				break // a single rune wider than the line
 			}
 			out = append(out, w[:at])
 			w = w[at:]
-			c = cells(w)
+			c -= k
 		}
 		line, n = w, c
 	}

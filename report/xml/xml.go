@@ -24,6 +24,7 @@ import (
 	"time"
 
 	"cazward/procedure"
+	"cazward/procedure/forecast"
 	"cazward/procedure/reading"
 	"cazward/report"
 )
@@ -615,6 +616,31 @@ func (d *doc) finding(f procedure.Finding) {
 		"margin", number(f.Margin), "uncertainty", number(f.Uncertainty), "condition", condition, "detail", f.Detail, "row", f.Row, "source", f.Source, "evidence", string(f.Evidence))
 }
 
+// sealing is what the planned sealing will do to a zone; a zone without an
+// answer says so.
+func (d *doc) sealing(z forecast.ZoneForecast) {
+	if z.Err != nil {
+		d.el("cz:AfterSealing", func() {}, "zone", z.Zone.ID, "verdict", procedure.NotEvaluated.String())
+		return
+	}
+	f := z.Forecast
+	flow := func(q *reading.Flow) string {
+		if q == nil {
+			return ""
+		}
+		return figure(float64(*q))
+	}
+	attrs := []string{"zone", z.Zone.ID, "verdict", f.Verdict.String(), "cfm50", flow(&f.Design.Before), "stopAtCFM50", flow(f.Stop), "limitAtCFM50", flow(f.Floor), "exponent", figure(float64(f.Design.Exponent)),
+		"netToday", figure(float64(f.Today.Net)), "unit", string(reading.UnitPa)}
+	if f.After != nil {
+		attrs = append(attrs, "cfm50After", flow(&f.Design.After), "netAfter", figure(float64(f.After.Net)), "lowAfter", figure(float64(f.After.Low)), "highAfter", figure(float64(f.After.High)))
+	}
+	if l := f.Design.Limit; l != nil {
+		attrs = append(attrs, "limit", figure(float64(*l)), "row", z.Row)
+	}
+	d.el("cz:AfterSealing", func() {}, attrs...)
+}
+
 func (d *doc) extension(r report.Report) {
 	j, h := d.in.Judgement, d.in.Header
 	d.el("cz:Record", func() {
@@ -635,7 +661,7 @@ func (d *doc) extension(r report.Report) {
 		if j.Decision == procedure.NoDecision {
 			decision = "none"
 		}
-		d.text("cz:Decision", decision, "signalWord", r.Decision.Word, "headline", r.Decision.Headline)
+		d.text("cz:Decision", decision, "signalWord", j.Decision.SignalWord(), "headline", r.Decision.Headline)
 		weather := d.o.Later
 		if d.o.Weather != nil {
 			weather = append([]procedure.Weather{*d.o.Weather}, weather...)
@@ -659,6 +685,22 @@ func (d *doc) extension(r report.Report) {
 		}
 		for _, f := range j.Findings {
 			d.finding(f)
+		}
+		for p := d.in.Prior; p != nil; p = p.Prior {
+			d.el("cz:Earlier", func() {
+				for _, f := range p.Judgement.Findings {
+					d.finding(f)
+				}
+			}, "record", p.Header.Record, "phase", string(p.Header.Phase), "decision", string(p.Judgement.Decision), "closingHash", p.CloseHash)
+		}
+		for _, z := range report.SealingZones(d.in) {
+			d.sealing(z)
+		}
+		for _, a := range report.Rooms(*d.o) {
+			if a.Err == nil {
+				d.el("cz:CombustionAir", func() {}, "zone", a.Zone.ID, "needed", figure(float64(a.Air.Required)), "available", figure(a.Zone.Volume), "unit", string(reading.UnitFt3), "sufficient", fmt.Sprint(a.Air.Sufficient),
+					"source", a.Air.Source, "evidence", string(a.Air.Evidence))
+			}
 		}
 		for _, m := range j.Missing {
 			d.el("cz:NotTested", func() {}, "step", m.Step, "why", m.Why)
