@@ -99,7 +99,7 @@ func TestDocsBuildTheHouse(t *testing.T) {
 	}
 	_, text, ok := strings.Cut(string(docs), head)
 	if !ok {
-		t.Skipf("README.md has no section %q", head)
+		t.Fatalf("README.md has no section %q", head)
 	}
 	text, _, _ = strings.Cut(text, "\n## ")
 	a, err := txtar.ParseFile("../../testdata/script/drill-house.txtar")
