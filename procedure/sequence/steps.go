@@ -338,7 +338,9 @@ func (g *gen) add(st procedure.Step) {
 	if g.key != "" && !g.moves() && !asks(st, g.key) {
 		return
 	}
-	if st.Args == nil {
+	// Its own: the steps of an appliance begin from one base, and a held reading
+	// must not be taken for the draft that follows it.
+	if st.Args = maps.Clone(st.Args); st.Args == nil {
 		st.Args = map[string]string{}
 	}
 	switch st.Form {
