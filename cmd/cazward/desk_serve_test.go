@@ -54,20 +54,43 @@ type deskPage struct {
 	ahead time.Duration // of the clock
 }
 
-// addInvented adds the invented homes to a register.
-func addInvented(t testing.TB, where, dir string) {
-	t.Helper()
+// inventedRecords are the invented homes, transcribed once for all tests.
+var inventedRecords = sync.OnceValues(func() (map[string][]byte, error) {
 	sheets, err := filepath.Glob("../../testdata/homes/*.sheet.yaml")
 	if err != nil || len(sheets) < 10 {
-		t.Fatalf("%d sheets, %v", len(sheets), err)
+		return nil, fmt.Errorf("%d sheets, %v", len(sheets), err)
 	}
+	dir, err := os.MkdirTemp("", "invented-*")
+	if err != nil {
+		return nil, err
+	}
+	defer os.RemoveAll(dir)
+	out := map[string][]byte{}
 	for _, s := range sheets {
 		b, err := os.ReadFile(s)
 		if err != nil {
-			t.Fatal(err)
+			return nil, err
 		}
 		name := strings.TrimSuffix(filepath.Base(s), ".sheet.yaml") + recordSuffix
 		if _, err := transcribe(testEnv(), s, b, filepath.Join(dir, name), nil); err != nil {
+			return nil, err
+		}
+		if out[name], err = os.ReadFile(filepath.Join(dir, name)); err != nil {
+			return nil, err
+		}
+	}
+	return out, nil
+})
+
+// addInvented adds the invented homes to a register.
+func addInvented(t testing.TB, where, dir string) {
+	t.Helper()
+	list, err := inventedRecords()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, b := range list {
+		if err := os.WriteFile(filepath.Join(dir, name), b, 0o600); err != nil {
 			t.Fatal(err)
 		}
 	}
