@@ -22,6 +22,7 @@ type View struct {
 	Shows   string     // demonstration house: what instruments, people and the house show
 	House   []string   // HOUSE NOW / HELD AT WORST CASE, a clause each
 	Held    bool       // the heading of House
+	Still   bool       // House is what may still be so, and nobody knows
 	SoFar   []string   // last readings, newest last
 	Ruler   *Ruler     // nil when no net is known
 	NetNote string     // "net none yet: ..." where there is no ruler

@@ -203,13 +203,14 @@ func TestParseDraft(t *testing.T) {
 	for text, want := range map[string]string{
 		"3":    "NOT KEPT  3 has no sign. Vent lower than the zone: -3. Higher: +3.",
 		"-120": "NOT KEPT  -120 is far outside what a draft reads. -12? If it is right, type -120 again.",
+		"-35":  "NOT KEPT  -35 is far outside what a draft reads. -3.5? If it is right, type -35 again.",
 	} {
 		if _, err := Parse(step, text, ParseContext{}); err == nil || err.Error() != want {
 			t.Errorf("%q: got %v, want %s", text, err, want)
 		}
 	}
-	if _, err := Parse(step, "-35", ParseContext{}); err != nil {
-		t.Errorf("a draft of -35 Pa: %v", err)
+	if got, err := Parse(step, "-35", ParseContext{Twice: true}); err != nil || *got[0].Data.(*procedure.Answer).Pressure.Value != -35 {
+		t.Errorf("a draft of -35 Pa, typed twice: %v, %v", got, err)
 	}
 }
 

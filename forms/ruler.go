@@ -160,7 +160,8 @@ func bars(r Ruler, col float64, at []int) (certain, total int) {
 
 func netLine(r Ruler, width, step, certain, total, end int) string {
 	b := strings.Repeat(" ", rulerLeft)
-	b = " net" + b[4:]
+	label := " " + Words("ruler/label", nil)
+	b = label + b[len(label):]
 	if r.Net > 0 {
 		b = b[:rulerLeft-1] + "<"
 	}

@@ -96,7 +96,7 @@ func Shipped(name string) ([]byte, error) {
 			return shipped.ReadFile("schemes/" + name + ".yaml")
 		}
 	}
-	return nil, &strict.Problems{List: []strict.Problem{{File: name, Line: 1, Column: 1, Text: fmt.Sprintf("no scheme is called %q", name), Hint: "shipped schemes: " + strings.Join(Names(), ", ")}}}
+	return nil, &strict.Problems{List: []strict.Problem{{Text: fmt.Sprintf("no scheme is called %q", name), Hint: "shipped schemes: " + strings.Join(Names(), ", ")}}}
 }
 
 // Load reads a scheme and its overlays. The error is a *[strict.Problems] that lists

@@ -144,3 +144,18 @@ func TestTraits(t *testing.T) {
 		t.Errorf("shared, partner not named: %+v", tw)
 	}
 }
+
+// TestCoverage: U is k times u with the k of the table, and twice where the
+// table says none.
+func TestCoverage(t *testing.T) {
+	r := procedure.PressureObs{Values: []float64{-3.5, -3.6, -3.5, -3.4, -3.6}}
+	u := func(k float64) float64 {
+		return procedure.DraftU(r, nil, procedure.Uncertainties{AccuracyPa: 0.25, AccuracyPct: 1, DefaultS: 0.2, Resolution: 0.1, Coverage: k})
+	}
+	one := math.Sqrt(0.007/5 + 0.0625/3)
+	for k, want := range map[float64]float64{0: 2, 0.5: 0.5, 1: 1, 2: 2, 3: 3} {
+		if got := u(k); math.Abs(got-want*one) > 1e-9 {
+			t.Errorf("k %v: U %v, want %v", k, got, want*one)
+		}
+	}
+}

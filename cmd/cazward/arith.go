@@ -68,7 +68,7 @@ func airfree(e *env, o airfreeFlags) error {
 		}
 		co = reading.Concentration(v)
 		if af, err = reading.AirFree(co, o2); err != nil {
-			return refused(undiluted, "%v", err)
+			return refused(undiluted, "--o2: %v", err)
 		}
 	} else {
 		v, err := num("air-free", o.airFree, reading.UnitPPM)
@@ -77,7 +77,7 @@ func airfree(e *env, o airfreeFlags) error {
 		}
 		af = reading.Concentration(v)
 		if co, err = reading.AsMeasured(af, o2); err != nil {
-			return refused(undiluted, "%v", err)
+			return refused(undiluted, "--o2: %v", err)
 		}
 	}
 	set, err := loadLimits("", nil)

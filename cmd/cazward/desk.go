@@ -26,6 +26,7 @@ import (
 	"cazward/procedure/register"
 	"cazward/procedure/register/sqlite"
 	"cazward/procedure/sequence"
+	"cazward/procedure/wording"
 	reports "cazward/report"
 )
 
@@ -37,6 +38,7 @@ type desk struct {
 	scheme   string   // --scheme
 	overlays []string // --limits
 	signers  string   // allowed-signers file of ssh-keygen
+	lang     string   // --lang
 	by       *judgeBy
 }
 
@@ -55,15 +57,24 @@ type ruled struct {
 }
 
 // String names what is in force.
-func (b *judgeBy) String() string {
+func (b *judgeBy) String() string { return b.in(wording.English) }
+
+func (b *judgeBy) in(l wording.Lang) string {
 	s := b.force.Scheme
 	if s == "" {
-		s = "each record's own scheme"
+		s = wording.DeskSays(l, "own-scheme")
 	}
 	for _, o := range b.force.Overlays {
-		s += " with " + reports.Clean(filepath.Base(o.Name))
+		s += " " + wording.DeskSays(l, "with") + " " + reports.Clean(filepath.Base(o.Name))
 	}
 	return s
+}
+
+// l is the language of what is said; what is refused is English.
+func (d *desk) l() wording.Lang { return wording.Lang(d.lang) }
+
+func (d *desk) says(key string, pairs ...string) string {
+	return wording.DeskSays(d.l(), key, pairs...)
 }
 
 // rulesFor a plan of this scheme, read once.
@@ -125,6 +136,7 @@ CAZWARD_REGISTER names: sqlite:FILE or postgres://user@host/name. A password
 belongs in CAZWARD_REGISTER or ~/.pgpass, where other users of the machine do
 not see it.`,
 		RunE: func(c *cobra.Command, _ []string) error { return c.Help() }}
+	c.PersistentFlags().StringVar(&d.lang, "lang", "en", "en or es; codes and refusals are English")
 	c.PersistentFlags().StringVar(&d.where, "register", "", "sqlite:FILE or postgres://...; CAZWARD_REGISTER if not given")
 	c.AddCommand(d.addCmd(), d.queueCmd(), d.openCmd(), d.signCmd(), d.rejudgeCmd(), d.rebuildCmd(), d.trendCmd(), d.serveCmd())
 	return c
@@ -146,6 +158,11 @@ func dataFolder() (string, error) {
 
 // open opens the register. Where only reading is wanted it must exist.
 func (d *desk) open(make bool) (register.Store, error) {
+	if d.lang != "" {
+		if _, err := language(d.lang); err != nil {
+			return nil, err
+		}
+	}
 	where := d.where
 	if where == "" {
 		where = os.Getenv("CAZWARD_REGISTER")

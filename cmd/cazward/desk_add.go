@@ -9,6 +9,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"iter"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -31,6 +32,15 @@ import (
 const (
 	batchItems = 128
 	batchBytes = 16 << 20
+)
+
+// largeRecord is the size, in bytes, from which a record is read and handed on
+// alone: only so many fit beside each other. Of others, lookUp or lookUpBytes
+// are looked up in the register at once.
+const (
+	largeRecord = 256 << 10
+	lookUp      = 32
+	lookUpBytes = 2 << 20
 )
 
 // heapLimit is the heap, in bytes, from which it is collected all the time.
@@ -111,19 +121,19 @@ func (a *added) write(d *desk) {
 	for _, p := range a.Problems {
 		fmt.Fprintf(d.e.err, "cazward: %s: %s\n", p.Path, p.Why)
 	}
-	parts := []string{fmt.Sprintf("%d new", a.New)}
+	parts := []string{d.says("add.new", "n", fmt.Sprint(a.New))}
 	for _, x := range []struct {
 		n    int
 		what string
-	}{{a.Grew, "grown"}, {a.Same, "known already"}, {a.Older, "older copies"}, {a.Second, "second records of an id, both kept"}, {a.Delivered, "given a sign-off"}, {a.Practice, "practice"},
-		{a.Failed, "with failed integrity, kept and listed"}, {a.NotJudged, "not judged, kept and listed"}, {a.Refused, "refused"}} {
+	}{{a.Grew, "grew"}, {a.Same, "same"}, {a.Older, "older"}, {a.Second, "second"}, {a.Delivered, "delivered"}, {a.Practice, "practice"},
+		{a.Failed, "failed"}, {a.NotJudged, "not-judged"}, {a.Refused, "refused"}} {
 		if x.n > 0 {
-			parts = append(parts, fmt.Sprintf("%d %s", x.n, x.what))
+			parts = append(parts, d.says("add."+x.what, "n", fmt.Sprint(x.n)))
 		}
 	}
-	fmt.Fprintf(d.e.out, "%d read: %s\n", a.Read, strings.Join(parts, ", "))
+	fmt.Fprintln(d.e.out, d.says("add", "n", fmt.Sprint(a.Read), "parts", strings.Join(parts, ", ")))
 	if a.Stopped {
-		fmt.Fprintln(d.e.out, "stopped before the end: what is counted here is kept; give the command again to go on")
+		fmt.Fprintln(d.e.out, d.says("add.stopped"))
 	}
 }
 
@@ -157,7 +167,9 @@ func (d *desk) add(s register.Store, args []string, label string) (a *added, err
 		_ = d.paths(ctx, args, func(found) bool { total++; return true })
 		bar = newProgress(d.e, "adding", total)
 	}
-	paths, items := make(chan found), make(chan made)
+	// While a batch is written, the next is read and judged; of large records
+	// each waits its turn.
+	paths, items, large := make(chan found, lookUp), make(chan made, batchItems/2), make(chan made)
 	go func() {
 		defer close(paths)
 		err := d.paths(ctx, args, func(f found) bool {
@@ -181,14 +193,16 @@ func (d *desk) add(s register.Store, args []string, label string) (a *added, err
 		go func() {
 			defer wg.Done()
 			for f := range paths {
-				m := made{path: f.path, err: f.err}
-				if m.err == nil {
-					m.item, m.known, m.err = d.readItem(ctx, s, f.path, label)
-				}
-				select {
-				case items <- m:
-				case <-ctx.Done():
-					return
+				for m := range d.readItems(ctx, s, label, portion(f, paths)) {
+					to := items
+					if len(m.item.Record.Bytes) > largeRecord {
+						to = large
+					}
+					select {
+					case to <- m:
+					case <-ctx.Done():
+						return
+					}
 				}
 			}
 		}()
@@ -223,28 +237,36 @@ func (d *desk) add(s register.Store, args []string, label string) (a *added, err
 	tick := time.NewTicker(500 * time.Millisecond) // a slow disk still keeps what was read
 	defer tick.Stop()
 	for {
+		var m made
+		ok := true
 		select {
-		case m, ok := <-items:
-			if !ok {
-				if err := ctx.Err(); err != nil {
-					return a, err
-				}
-				return a, flush()
+		case m = <-large:
+		case m, ok = <-items:
+		case <-tick.C:
+			if err := flush(); err != nil {
+				return a, err
 			}
-			if m.err != nil {
-				a.Refused++
-				a.say(m.path, cause(m.err))
-				continue
+			bar.at(a.Read)
+			continue
+		case <-ctx.Done():
+			return a, ctx.Err()
+		}
+		switch {
+		case !ok:
+			if err := ctx.Err(); err != nil {
+				return a, err
 			}
-			if m.known != nil {
-				a.Read++
-				a.Same++
-				if m.known.Practice {
-					a.Practice++
-				}
-				bar.at(a.Read)
-				continue
+			return a, flush()
+		case m.err != nil:
+			a.Refused++
+			a.say(m.path, cause(m.err))
+		case m.known != nil:
+			a.Read++
+			a.Same++
+			if m.known.Practice {
+				a.Practice++
 			}
+		default:
 			batch = append(batch, m)
 			size += len(m.item.Record.Bytes)
 			if len(batch) >= batchItems || size >= batchBytes {
@@ -252,16 +274,26 @@ func (d *desk) add(s register.Store, args []string, label string) (a *added, err
 					return a, err
 				}
 			}
-			bar.at(a.Read)
-		case <-tick.C:
-			if err := flush(); err != nil {
-				return a, err
+		}
+		bar.at(a.Read)
+	}
+}
+
+// portion is a path and those that wait behind it, to be looked up together.
+func portion(f found, more <-chan found) []found {
+	list := []found{f}
+	for len(list) < lookUp {
+		select {
+		case f, ok := <-more:
+			if !ok {
+				return list
 			}
-			bar.at(a.Read)
-		case <-ctx.Done():
-			return a, ctx.Err()
+			list = append(list, f)
+		default:
+			return list
 		}
 	}
+	return list
 }
 
 // cause leaves out the path where the error repeats it.
@@ -312,42 +344,74 @@ func (a *added) count(m made, o register.Outcome) {
 	a.say(m.path, why)
 }
 
-func (d *desk) readItem(ctx context.Context, s register.Store, path, label string) (register.Item, *register.Entry, error) {
-	abs, err := filepath.Abs(path)
-	if err != nil {
-		return register.Item{}, nil, err
+// readItems reads files and makes their items, those that are kept already
+// aside.
+func (d *desk) readItems(ctx context.Context, s register.Store, label string, list []found) iter.Seq[made] {
+	return func(yield func(made) bool) {
+		type read struct {
+			found
+			b   []byte
+			sum string
+		}
+		files := make([]read, len(list))
+		var sums []string
+		size := 0
+		for i, f := range list {
+			files[i].found = f
+			if f.err == nil {
+				files[i].path, files[i].err = filepath.Abs(f.path)
+			}
+			// What is large is read when its turn comes.
+			if info, err := os.Stat(files[i].path); err == nil && files[i].err == nil && info.Size() <= largeRecord && size <= lookUpBytes {
+				files[i].b, files[i].err = readRecord(files[i].path)
+				size += len(files[i].b)
+			}
+			if b := files[i].b; b != nil && d.looksKept(b) {
+				sum := sha256.Sum256(b)
+				files[i].sum = hex.EncodeToString(sum[:])
+				sums = append(sums, files[i].sum)
+			}
+		}
+		kept, err := s.Known(ctx, sums)
+		if err != nil {
+			kept = nil // a failure will be told when they are added
+		}
+		for i, f := range files {
+			m := made{path: list[i].path, err: f.err}
+			if f.b == nil && f.err == nil {
+				f.b, m.err = readRecord(f.path)
+			}
+			k, had := kept[f.sum]
+			switch {
+			case m.err != nil:
+			case had && asKept(k, f.path, label):
+				m.known = &k.Entry
+			default:
+				m.item, m.err = d.item(f.path, f.b, label, "")
+				if reports.Clean(f.path) != f.path {
+					m.item.Record.Path = "" // a name that cannot be written down is not looked for again
+				}
+			}
+			files[i].b = nil
+			if !yield(m) {
+				return
+			}
+		}
 	}
-	b, err := readRecord(abs)
-	if err != nil {
-		return register.Item{}, nil, err
-	}
-	if e := d.known(ctx, s, abs, b, label); e != nil {
-		return register.Item{}, e, nil
-	}
-	it, err := d.item(abs, b, label, "")
-	if reports.Clean(abs) != abs {
-		it.Record.Path = "" // a name that cannot be written down is not looked for again
-	}
-	return it, nil, err
 }
 
-// known returns the entry of a file that is kept byte for byte, sound and
-// judged, from the same place and under the same label, and with nothing
-// beside it or signed in it that would be checked again; nil for any other.
-func (d *desk) known(ctx context.Context, s register.Store, path string, b []byte, label string) *register.Entry {
-	if d.signers != "" || bytes.Contains(b, []byte(`,"kind":"attach",`)) {
-		return nil
-	}
-	sum := sha256.Sum256(b)
-	r, e, ok, err := s.Known(ctx, hex.EncodeToString(sum[:]))
-	if err != nil || !ok { // a failure will be told when it is added
-		return nil
-	}
-	sound := (r.State == journal.Closed || r.State == journal.Open) && r.Fault == "" && e.Decision != procedure.NoDecision
-	if !sound || r.Path != path || label != "" && label != r.Label {
-		return nil
-	}
-	return &e
+// looksKept reports whether a record that is kept byte for byte need not be
+// looked at again: nothing beside it or signed in it is to be checked.
+func (d *desk) looksKept(b []byte) bool {
+	return d.signers == "" && !bytes.Contains(b, []byte(`,"kind":"attach",`))
+}
+
+// asKept reports whether what is kept is sound and judged, from the same
+// place and under the same label.
+func asKept(k register.Item, path, label string) bool {
+	r := k.Record
+	sound := (r.State == journal.Closed || r.State == journal.Open) && r.Fault == "" && k.Entry.Decision != procedure.NoDecision
+	return sound && r.Path == path && (label == "" || label == r.Label)
 }
 
 // paths calls do with every file that may be a record, until it says no.

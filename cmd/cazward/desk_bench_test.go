@@ -68,7 +68,7 @@ func peak() float64 {
 	return float64(m.Sys-m.HeapReleased) / (1 << 20)
 }
 
-// BenchmarkDeskAdd tells records added in a second, of about 120 events each.
+// BenchmarkDeskAdd tells records added in a second, of about 150 events each.
 func BenchmarkDeskAdd(b *testing.B) {
 	n := size("CAZWARD_SPEED_RECORDS", 200)
 	dir := b.TempDir()

@@ -151,7 +151,7 @@ func TestKilledAddLosesNothing(t *testing.T) {
 		add(where, time.Hour)
 		whole := time.Since(begun)
 		kills, part := 0, 0
-		for round := range 10 {
+		for round := range max(10, *manyKills/20) {
 			place := where + fmt.Sprint(round)
 			if strings.HasPrefix(where, "postgres") {
 				place = postgresSchema(t, os.Getenv("CAZWARD_TEST_POSTGRES"))
@@ -173,6 +173,7 @@ func TestKilledAddLosesNothing(t *testing.T) {
 			add(place, time.Hour)
 			holds(t, place, dir)
 		}
+		tried(t, "kill -9 at random moments of desk add, "+registerKind(where), kills, 0)
 		t.Logf("%d kills, %d of them with a part kept", kills, part)
 		if kills < 8 || part < 2 {
 			t.Errorf("%d kills, %d of them with a part kept: the test hardly tests", kills, part)
@@ -192,7 +193,7 @@ func TestKilledSignLosesNothing(t *testing.T) {
 		g := newGenerator(t, 4)
 		rnd := rand.New(rand.NewPCG(3, 4))
 		kills := 0
-		for i := range 15 {
+		for i := range max(15, *manyKills/5) {
 			id, b := g.next(t)
 			if !bytes.Contains(b, []byte(`"kind":"close"`)) {
 				continue
@@ -238,11 +239,17 @@ func TestKilledSignLosesNothing(t *testing.T) {
 				t.Errorf("record %d is %s: %s", i, v.Word, v.Text)
 			}
 		}
-		t.Logf("%d killed before they ended", kills)
+		tried(t, "kill -9 at random moments of desk sign, "+registerKind(where), kills, 0)
 		if kills < 3 {
 			t.Errorf("only %d were killed before they ended: the test hardly tests", kills)
 		}
 	})
+}
+
+// registerKind is what a register is named by before its colon.
+func registerKind(where string) string {
+	kind, _, _ := strings.Cut(where, ":")
+	return kind
 }
 
 // TestTwoProgramsAddOneFolder runs the real program twice at once.
@@ -409,7 +416,7 @@ func TestInterruptedAdd(t *testing.T) {
 		var out bytes.Buffer
 		e := testEnv()
 		e.ctx, e.out = ctx, &out
-		time.AfterFunc(150*time.Millisecond, stop)
+		time.AfterFunc(100*time.Millisecond, stop)
 		err := run(e, []string{"desk", "add", dir, "--register", where})
 		if code := report(io.Discard, err); code != exitInterrupt {
 			t.Errorf("exit %d: %v", code, err)

@@ -23,6 +23,7 @@ import (
 type generator struct {
 	rnd  *rand.Rand
 	base []journal.Record
+	long []journal.Record
 	n    int
 }
 
@@ -58,6 +59,12 @@ func newGenerator(t testing.TB, seed int64) *generator {
 		if len(rec.Events) > 60 || i%4 == 0 { // few that end at the door
 			g.base = append(g.base, rec)
 		}
+		if len(rec.Events) > 150 {
+			g.long = append(g.long, rec)
+		}
+	}
+	if len(g.long) == 0 {
+		t.Fatal("no home has a record of 150 events")
 	}
 	return g
 }
@@ -66,6 +73,9 @@ func newGenerator(t testing.TB, seed int64) *generator {
 func (g *generator) next(t testing.TB) (id string, b []byte) {
 	t.Helper()
 	from := g.base[g.rnd.Intn(len(g.base))]
+	if g.rnd.Intn(3) > 0 { // as many long ones as make 150 events on the average
+		from = g.long[g.rnd.Intn(len(g.long))]
+	}
 	g.n++
 	h := from.Header
 	h.Record = fmt.Sprintf("%08x%08x", g.rnd.Uint32(), g.n)

@@ -68,7 +68,7 @@ func (d *desk) openCmd() *cobra.Command {
 					Path      string             `json:"path"`
 					Signs     []signed           `json:"sign_offs"`
 					Judgement *reportjson.Object `json:"judgement"`
-				}{queuedOf(e), r.Path, []signed{}, nil}
+				}{queuedOf(d.l(), e), r.Path, []signed{}, nil}
 				for _, x := range signs {
 					out.Signs = append(out.Signs, signed{x.Name, x.Verdict, x.Note, x.Close, x.Earlier, string(x.Signature)})
 				}
@@ -81,31 +81,33 @@ func (d *desk) openCmd() *cobra.Command {
 				}
 				return lerr
 			}
-			q := textQueue{w: d.e.out}
+			q := textQueue{w: d.e.out, l: d.l()}
 			if err := q.home(e); err != nil {
 				return err
 			}
 			if r.Path != "" {
-				wrapped(d.e.out, "         ", "file: "+reports.Clean(r.Path))
+				wrapped(d.e.out, "         ", d.says("file", "path", reports.Clean(r.Path)))
 			}
 			for _, x := range signs {
-				line := fmt.Sprintf("%s by %s on %s", x.Verdict, x.Name, x.Observed.Format("2006-01-02 15:04"))
+				line := d.says("signed", "verdict", d.says("sign."+x.Verdict), "name", x.Name, "when", x.Observed.Format("2006-01-02 15:04"))
 				if x.Note != "" {
 					line += ": " + x.Note
 				}
 				if x.Earlier {
-					line += " (an earlier state)"
+					line += " (" + d.says("earlier") + ")"
 				}
 				if x.Signature != journal.Unsigned {
-					line += ", signature " + string(x.Signature)
+					line += ", " + d.says("signature", "state", d.says("state."+string(x.Signature)))
 				}
-				wrapped(d.e.out, "  signed ", reports.Clean(line))
+				wrapped(d.e.out, "  "+d.says("lead.signed")+" ", reports.Clean(line))
 			}
 			fmt.Fprintln(d.e.out)
 			if lerr != nil {
 				return lerr
 			}
-			return text.Write(d.e.out, reports.Build(l.input()))
+			in := l.input()
+			in.Lang = d.l()
+			return text.Write(d.e.out, reports.Build(in))
 		}}
 	c.Flags().BoolVar(&asJSON, "json", false, "as JSON")
 	c.Flags().StringVar(&d.signers, "allowed-signers", "", "allowed-signers file by which ssh-keygen checks signatures")

@@ -4,6 +4,7 @@ import (
 	"encoding/csv"
 	"fmt"
 	"io"
+	"maps"
 	"strings"
 	"time"
 
@@ -41,8 +42,21 @@ type queuedReason struct {
 	Text string `json:"text"`
 }
 
-func reasonText(r register.Reason) string {
-	return wording.Desk(wording.English, string(r.Code), r.Args)
+func reasonText(r register.Reason) string { return reasonIn(wording.English, r) }
+
+// reasonIn is the sentence of a reason; the words of decisions and verdicts
+// among its arguments are of the language too.
+func reasonIn(l wording.Lang, r register.Reason) string {
+	args := maps.Clone(r.Args)
+	for _, k := range []string{"was", "now"} {
+		if v, ok := args[k]; ok {
+			args[k] = wording.DeskDecision(l, procedure.Decision(v))
+		}
+	}
+	if v := args["verdict"]; l != wording.English && v != "" {
+		args["verdict"] = wording.DeskSays(l, "sign."+v)
+	}
+	return wording.Desk(l, string(r.Code), args)
 }
 
 func given[T ~string](v T) *T {
@@ -59,11 +73,11 @@ func dateOf(e register.Entry) string {
 	return time.Unix(int64(e.Day)*86400, 0).UTC().Format("2006-01-02")
 }
 
-func queuedOf(e register.Entry) queued {
+func queuedOf(l wording.Lang, e register.Entry) queued {
 	q := queued{ID: e.Record, Decision: given(e.Decision), Reasons: []queuedReason{}, Home: e.Home, Open: idOf(e, several(e)), Phase: given(e.Phase), Date: given(dateOf(e)), Crew: e.Crew, Label: e.Label,
 		Scheme: e.Scheme.Name, State: string(e.State), ClosedOn: given(e.Paper), Close: given(e.Close), Signed: given(string(e.Signed)), SignedBy: given(e.SignedBy), Signature: given(string(e.Signature)), Practice: e.Practice}
 	for _, r := range e.Reasons {
-		q.Reasons = append(q.Reasons, queuedReason{string(r.Code), reasonText(r)})
+		q.Reasons = append(q.Reasons, queuedReason{string(r.Code), reasonIn(l, r)})
 	}
 	return q
 }
@@ -176,16 +190,16 @@ func (d *desk) queueCmd() *cobra.Command {
 			var w queueWriter
 			switch {
 			case asJSON:
-				w = &jsonQueue{w: d.e.out, total: total}
+				w = &jsonQueue{w: d.e.out, l: d.l(), total: total}
 			case asCSV:
-				w = &csvQueue{w: csv.NewWriter(d.e.out)}
+				w = &csvQueue{w: csv.NewWriter(d.e.out), l: d.l()}
 			default:
 				if total > 0 {
-					if err := wrapped(d.e.out, "", "Most dangerous first. Judged by "+d.by.String()+"."); err != nil {
+					if err := wrapped(d.e.out, "", d.says("order", "what", d.by.in(d.l()))); err != nil {
 						return err
 					}
 				}
-				w = &textQueue{w: d.e.out, total: total, filtered: f != (register.Filter{Accepted: f.Accepted})}
+				w = &textQueue{w: d.e.out, l: d.l(), total: total, filtered: f != (register.Filter{Accepted: f.Accepted})}
 			}
 			left := limit
 			for {
@@ -227,6 +241,7 @@ type queueWriter interface {
 // jsonQueue writes one object, home by home, so that a million fit.
 type jsonQueue struct {
 	w     io.Writer
+	l     wording.Lang
 	total int
 	n     int
 	last  string
@@ -238,7 +253,7 @@ func (q *jsonQueue) home(e register.Entry) error {
 		sep = "{\"homes\":[\n"
 	}
 	q.n++
-	x := queuedOf(e)
+	x := queuedOf(q.l, e)
 	q.last = x.Open
 	b, err := marshal(x)
 	if err != nil {
@@ -263,6 +278,7 @@ func (q *jsonQueue) end() error {
 
 type csvQueue struct {
 	w     *csv.Writer
+	l     wording.Lang
 	begun bool
 }
 
@@ -280,7 +296,7 @@ func (q *csvQueue) home(e register.Entry) error {
 	}
 	var codes, texts []string
 	for _, r := range e.Reasons {
-		codes, texts = append(codes, string(r.Code)), append(texts, reasonText(r))
+		codes, texts = append(codes, string(r.Code)), append(texts, reasonIn(q.l, r))
 	}
 	practice := ""
 	if e.Practice {
@@ -320,6 +336,7 @@ func decisionWord(e register.Entry) string {
 
 type textQueue struct {
 	w        io.Writer
+	l        wording.Lang
 	total    int
 	filtered bool
 	n        int
@@ -329,28 +346,31 @@ type textQueue struct {
 func (q *textQueue) home(e register.Entry) error {
 	q.n++
 	q.last = idOf(e, several(e))
-	word := e.Decision.SignalWord()
-	mark := ""
+	says := func(key string, pairs ...string) string { return wording.DeskSays(q.l, key, pairs...) }
+	word, mark, wide := wording.SignalWord(q.l, e.Decision.SignalWord()), "", len("incomplete")
+	if wording.OnPaper(q.l) == wording.Spanish {
+		wide = len("todos afuera")
+	}
 	if e.Practice {
-		mark = "  PRACTICE"
+		mark = "  " + says("practice")
 	}
 	if e.Signed == register.Accepted {
-		mark += "  accepted by " + reports.Clean(e.SignedBy)
+		mark += "  " + says("accepted-by", "name", reports.Clean(e.SignedBy))
 	}
-	if _, err := fmt.Fprintf(q.w, "%-8s %-10s  %s  %s %s  %s%s\n", word, decisionWord(e), reports.Clean(e.Home), e.Phase, dateOf(e), reports.Clean(e.Crew), mark); err != nil {
+	if _, err := fmt.Fprintf(q.w, "%-8s %-*s  %s  %s %s  %s%s\n", word, wide, wording.DeskDecision(q.l, e.Decision), reports.Clean(e.Home), e.Phase, dateOf(e), reports.Clean(e.Crew), mark); err != nil {
 		return err
 	}
 	if len(e.Reasons) == 0 {
-		if err := wrapped(q.w, "         - ", "nothing wants attention; it waits for a sign-off"); err != nil {
+		if err := wrapped(q.w, "         - ", says("nothing-wants")); err != nil {
 			return err
 		}
 	}
 	for _, r := range e.Reasons {
-		if err := wrapped(q.w, "         - ", reports.Clean(reasonText(r))); err != nil {
+		if err := wrapped(q.w, "         - ", reports.Clean(reasonIn(q.l, r))); err != nil {
 			return err
 		}
 	}
-	return wrapped(q.w, "         ", "open: cazward desk open "+quoted(q.last))
+	return wrapped(q.w, "         ", says("open-with", "how", "cazward desk open "+quoted(q.last)))
 }
 
 // quoted is a word that a shell takes as one.
@@ -367,15 +387,15 @@ func quoted(s string) string {
 func (q *textQueue) end() error {
 	switch {
 	case q.total == 0 && q.filtered:
-		_, err := fmt.Fprintln(q.w, "no home that waits is like that; --signed looks among the accepted too")
+		_, err := fmt.Fprintln(q.w, wording.DeskSays(q.l, "none-like-that"))
 		return err
 	case q.total == 0:
-		_, err := fmt.Fprintln(q.w, "nothing waits. See what was accepted: cazward desk queue --signed")
+		_, err := fmt.Fprintln(q.w, wording.DeskSays(q.l, "nothing-waits"))
 		return err
 	case q.n < q.total && q.n > 0:
-		return wrapped(q.w, "", fmt.Sprintf("%d of %d homes. Go on: cazward desk queue --after %s", q.n, q.total, quoted(q.last)))
+		return wrapped(q.w, "", wording.DeskSays(q.l, "go-on", "n", fmt.Sprint(q.n), "of", fmt.Sprint(q.total), "how", "cazward desk queue --after "+quoted(q.last)))
 	}
-	_, err := fmt.Fprintf(q.w, "%d of %d homes\n", q.n, q.total)
+	_, err := fmt.Fprintln(q.w, wording.DeskSays(q.l, "homes", "n", fmt.Sprint(q.n), "of", fmt.Sprint(q.total)))
 	return err
 }
 

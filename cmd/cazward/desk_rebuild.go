@@ -38,7 +38,7 @@ cazward desk rejudge.`,
 				d.by = &judgeBy{force: force}
 			}
 			n, failed, err := d.rebuild(s)
-			fmt.Fprintf(d.e.out, "%d made again, %d of them with failed integrity or not judged\n", n, failed)
+			fmt.Fprintln(d.e.out, d.says("rebuild", "n", fmt.Sprint(n), "failed", fmt.Sprint(failed)))
 			if err != nil {
 				return d.wrong(err)
 			}

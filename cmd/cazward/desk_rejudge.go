@@ -4,7 +4,9 @@ import (
 	"context"
 	"fmt"
 	"runtime"
+	"runtime/debug"
 	"slices"
+	"strings"
 	"sync"
 
 	"github.com/spf13/cobra"
@@ -78,7 +80,7 @@ func (d *desk) rejudgeCmd() *cobra.Command {
 
 func (r *rejudging) write(d *desk) error {
 	for _, h := range r.Homes {
-		if err := wrapped(d.e.out, "", fmt.Sprintf("%s (%s): %s, now %s", reports.Clean(h.Home), reports.Clean(h.ID), word(h.Was), word(h.Now))); err != nil {
+		if err := wrapped(d.e.out, "", d.says("rejudge.home", "home", reports.Clean(h.Home), "id", reports.Clean(h.ID), "was", wording.DeskDecision(d.l(), h.Was), "now", wording.DeskDecision(d.l(), h.Now))); err != nil {
 			return err
 		}
 		for _, w := range h.Why {
@@ -93,9 +95,10 @@ func (r *rejudging) write(d *desk) error {
 	}
 	slices.Sort(steps)
 	for _, k := range steps {
-		fmt.Fprintf(d.e.out, "%6d  %s\n", r.Steps[k], k)
+		was, now, _ := strings.Cut(k, " > ")
+		fmt.Fprintf(d.e.out, "%6d  %s > %s\n", r.Steps[k], wording.DeskDecision(d.l(), wordOf(was)), wording.DeskDecision(d.l(), wordOf(now)))
 	}
-	_, err := fmt.Fprintf(d.e.out, "%d of %d homes change; %d cannot be judged. Nothing was changed: cazward desk rebuild applies it\n", r.Changed, r.Total, r.NotJudged)
+	_, err := fmt.Fprintln(d.e.out, d.says("rejudge.total", "n", fmt.Sprint(r.Changed), "of", fmt.Sprint(r.Total), "not", fmt.Sprint(r.NotJudged)))
 	return err
 }
 
@@ -104,6 +107,14 @@ func word(x procedure.Decision) string {
 		return "not judged"
 	}
 	return string(x)
+}
+
+// wordOf is the decision that [word] names.
+func wordOf(s string) procedure.Decision {
+	if s == word(procedure.NoDecision) {
+		return procedure.NoDecision
+	}
+	return procedure.Decision(s)
 }
 
 type snap struct {
@@ -121,7 +132,9 @@ func (d *desk) rejudge(s register.Store, f register.Filter, was *judgeBy) (*reju
 	ctx, stop := context.WithCancel(d.e.ctx)
 	defer stop()
 	out := &rejudging{Homes: []rejudged{}, Steps: map[string]int{}}
-	work := make(chan []snap)
+	defer debug.SetGCPercent(debug.SetGCPercent(400))
+	defer debug.SetMemoryLimit(debug.SetMemoryLimit(heapLimit))
+	work := make(chan []snap, 12) // the register sends on while homes are judged
 	var wg sync.WaitGroup
 	var mu sync.Mutex
 	var failed error
@@ -224,7 +237,7 @@ func (d *desk) again(ctx context.Context, s register.Store, op *register.Opener,
 func (d *desk) whyChanged(o procedure.Observations, now procedure.Judgement, before *judgeBy) []string {
 	names := func(id string) string { return nameOf(o, id) }
 	say := func(f procedure.Finding) string {
-		t := wording.Reason(wording.English, f, names)
+		t := wording.Reason(d.l(), f, names)
 		if f.Row != "" {
 			t += " (" + f.Row + ")"
 		}
@@ -242,21 +255,21 @@ func (d *desk) whyChanged(o procedure.Observations, now procedure.Judgement, bef
 	why := []string{}
 	for _, f := range now.Findings {
 		if f.Severity == now.Decision && !same(f, was.Findings) {
-			why = append(why, "now: "+say(f))
+			why = append(why, d.says("why.now", "what", say(f)))
 		}
 	}
 	for _, f := range was.Findings {
 		if f.Severity == was.Decision && !same(f, now.Findings) {
-			why = append(why, "before: "+say(f))
+			why = append(why, d.says("why.before", "what", say(f)))
 		}
 	}
 	if now.Decision == procedure.Incomplete && len(why) == 0 {
 		for _, m := range now.Missing {
-			why = append(why, "now missing: "+wording.MissingText(wording.English, m, names))
+			why = append(why, d.says("why.missing", "what", wording.MissingText(d.l(), m, names)))
 		}
 	}
 	if len(why) == 0 {
-		why = append(why, "the findings are alike; the decision was made by another version or table: see cazward desk open")
+		why = append(why, d.says("why.alike"))
 	}
 	return why
 }

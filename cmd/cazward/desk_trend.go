@@ -14,6 +14,7 @@ import (
 	"cazward/procedure/journal/disk"
 	"cazward/procedure/reading"
 	"cazward/procedure/register"
+	"cazward/procedure/wording"
 	reports "cazward/report"
 	"cazward/report/page"
 )
@@ -144,15 +145,19 @@ func trendCSV(to io.Writer, rows []register.TrendRow) error {
 
 func trendText(d *desk, rows []register.TrendRow) error {
 	if len(rows) == 0 {
-		_, err := fmt.Fprintln(d.e.out, "no homes")
+		_, err := fmt.Fprintln(d.e.out, d.says("trend.none"))
 		return err
 	}
 	for _, r := range rows {
-		fmt.Fprintf(d.e.out, "%s, %s: %d homes\n", groupName(r), phaseWord(r.Phase), r.Homes)
+		group := reports.Clean(r.Group)
+		if group == "" {
+			group = d.says("trend.unknown")
+		}
+		fmt.Fprintln(d.e.out, d.says("trend.group", "group", group, "phase", wording.DeskPhase(d.l(), r.Phase), "n", fmt.Sprint(r.Homes)))
 		var shares []string
 		for _, x := range trendDecisions {
 			if n := r.Decisions[word(x)]; n > 0 {
-				shares = append(shares, fmt.Sprintf("%s %d (%s %%)", word(x), n, reading.Format(100*float64(n)/float64(r.Homes), 0)))
+				shares = append(shares, fmt.Sprintf("%s %d (%s %%)", wording.DeskDecision(d.l(), x), n, reading.Format(100*float64(n)/float64(r.Homes), 0)))
 			}
 		}
 		wrapped(d.e.out, "  ", strings.Join(shares, ", "))
@@ -160,26 +165,16 @@ func trendText(d *desk, rows []register.TrendRow) error {
 			what, unit string
 			s          register.Spread
 			decimals   int
-		}{{"net", "Pa", r.Net, 1}, {"draft inside its line by", "Pa", r.Draft, 1}, {"smoke drawn in after", "s", r.Spill, 0}} {
+		}{{"trend.net", "Pa", r.Net, 1}, {"trend.draft", "Pa", r.Draft, 1}, {"trend.spill", "s", r.Spill, 0}} {
 			if x.s.N > 0 {
-				wrapped(d.e.out, "  ", fmt.Sprintf("%s: middle half %s to %s %s, median %s, worst %s, of %d", x.what, num(x.s.Q1, x.decimals), num(x.s.Q3, x.decimals), x.unit, num(x.s.Median, x.decimals), num(x.s.Worst, x.decimals), x.s.N))
+				wrapped(d.e.out, "  ", d.says("trend.spread", "what", d.says(x.what), "q1", num(x.s.Q1, x.decimals), "q3", num(x.s.Q3, x.decimals), "unit", x.unit, "median", num(x.s.Median, x.decimals), "worst", num(x.s.Worst, x.decimals), "n", fmt.Sprint(x.s.N)))
 			}
 		}
 		if len(r.Configs) > 0 {
-			wrapped(d.e.out, "  ", fmt.Sprintf("worst most often with: %s (%d of %d zones)", r.Configs[0].Config, r.Configs[0].Zones, r.Net.N))
+			wrapped(d.e.out, "  ", d.says("trend.worst", "config", wording.DeskConfig(d.l(), r.Configs[0].Config), "n", fmt.Sprint(r.Configs[0].Zones), "of", fmt.Sprint(r.Net.N)))
 		}
 	}
 	return nil
 }
 
-func phaseWord(p procedure.Phase) string {
-	switch p {
-	case procedure.TestIn:
-		return "before sealing (test-in)"
-	case procedure.Daily:
-		return "during (daily)"
-	case procedure.TestOut:
-		return "after sealing (test-out)"
-	}
-	return "phase not known"
-}
+func phaseWord(p procedure.Phase) string { return wording.DeskPhase(wording.English, p) }

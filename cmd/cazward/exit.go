@@ -9,6 +9,7 @@ import (
 	"strings"
 	"syscall"
 
+	"cazward/forms"
 	"cazward/procedure"
 	"cazward/procedure/journal"
 	"cazward/procedure/journal/disk"
@@ -69,9 +70,9 @@ func report(w io.Writer, err error) int {
 	}
 	var f *failure
 	if errors.As(err, &f) {
-		fmt.Fprintf(w, "cazward: error: %s\n", f.text)
+		fmt.Fprintf(w, "cazward: error: %s\n", calmed(f.text))
 		if f.hint != "" {
-			fmt.Fprintf(w, "cazward: hint: %s\n", f.hint)
+			fmt.Fprintf(w, "cazward: hint: %s\n", calmed(f.hint))
 		}
 		return f.code
 	}
@@ -82,14 +83,35 @@ func report(w io.Writer, err error) int {
 	if errors.As(err, &c) {
 		code = c.ExitCode()
 	}
-	fmt.Fprintf(w, "cazward: error: %s\n", err)
+	for _, l := range strings.Split(err.Error(), anotherError) {
+		fmt.Fprintf(w, "cazward: error: %s\n", calmed(l))
+	}
 	var h hinted
 	if errors.As(err, &h) && h.Hint() != "" {
-		fmt.Fprintf(w, "cazward: hint: %s\n", h.Hint())
+		fmt.Fprintf(w, "cazward: hint: %s\n", calmed(h.Hint()))
 	} else if code == exitInternal {
 		fmt.Fprintf(w, "cazward: hint: this is a fault of the program; please report it with the command you gave\n")
 	}
 	return code
+}
+
+// anotherError parts the errors of a list in one text.
+const anotherError = "\ncazward: error: "
+
+// calmed is a line in which nothing acts on a terminal: file names, and words
+// of a file that is refused, are not ours. What was there is seen to have been.
+func calmed(s string) string {
+	const longest = 1000 // runes
+	r := []rune(strings.ToValidUTF8(s, "\uFFFD"))
+	if len(r) > longest {
+		r = append(r[:longest], []rune("...")...)
+	}
+	for i, c := range r {
+		if forms.Hidden(c) {
+			r[i] = '\uFFFD'
+		}
+	}
+	return string(r)
 }
 
 // writeFault says in the words of a screen why something did not reach the

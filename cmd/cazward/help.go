@@ -38,6 +38,10 @@ func dressHelp(root *cobra.Command) {
 	root.SuggestionsMinimumDistance = 2
 	for _, c := range root.Commands() {
 		c.SuggestionsMinimumDistance = 2
+		if c.HasSubCommands() && !c.Runnable() { // else a misspelt verb is taken for a call for help
+			c.Args = cobra.NoArgs
+			c.RunE = func(c *cobra.Command, _ []string) error { return c.Help() }
+		}
 	}
 	root.SetHelpFunc(func(c *cobra.Command, _ []string) {
 		text := c.Long
@@ -147,7 +151,7 @@ func badCommand(c *cobra.Command, args []string, err error) error {
 	case strings.HasPrefix(s, "unknown command"):
 		hint := "see the verbs with: " + c.CommandPath() + " --help"
 		for _, a := range args {
-			if near := c.SuggestionsFor(a); len(near) > 0 && strings.Contains(s, fmt.Sprintf("%q", a)) {
+			if near := c.SuggestionsFor(a); a != "" && len(near) > 0 && strings.Contains(s, fmt.Sprintf("%q", a)) {
 				hint = "did you mean: " + c.CommandPath() + " " + near[0]
 			}
 		}

@@ -202,9 +202,9 @@ func limitsCmd(e *env) *cobra.Command {
 			}
 		}
 		for _, p := range problems {
-			fmt.Fprintf(e.err, "cazward: error: %s\n", p)
+			fmt.Fprintf(e.err, "cazward: error: %s\n", calmed(p.String()))
 			if p.Hint != "" {
-				fmt.Fprintf(e.err, "cazward: hint: %s\n", p.Hint)
+				fmt.Fprintf(e.err, "cazward: hint: %s\n", calmed(p.Hint))
 			}
 		}
 		if len(problems) > 0 {

@@ -220,7 +220,7 @@ func (s *screen) mode(args string, on bool) {
 // window is the real program in a pseudo-terminal that never answers, and
 // what stands on it.
 type window struct {
-	t      *testing.T
+	t      testing.TB
 	master *os.File
 	cmd    *exec.Cmd
 	done   chan error
@@ -231,7 +231,7 @@ type window struct {
 	changed time.Time // when the program last wrote
 }
 
-func ioctl(t *testing.T, f *os.File, req uintptr, arg unsafe.Pointer) {
+func ioctl(t testing.TB, f *os.File, req uintptr, arg unsafe.Pointer) {
 	t.Helper()
 	if _, _, e := syscall.Syscall(syscall.SYS_IOCTL, f.Fd(), req, uintptr(arg)); e != 0 {
 		t.Fatalf("ioctl %x: %v", req, e)
@@ -239,14 +239,14 @@ func ioctl(t *testing.T, f *os.File, req uintptr, arg unsafe.Pointer) {
 }
 
 // setSize tells the kernel, which tells the program.
-func setSize(t *testing.T, f *os.File, w, h int) {
+func setSize(t testing.TB, f *os.File, w, h int) {
 	t.Helper()
 	size := [4]uint16{uint16(h), uint16(w)}
 	ioctl(t, f, syscall.TIOCSWINSZ, unsafe.Pointer(&size))
 }
 
 // open starts a program in a window of w columns and h rows, in a folder.
-func open(t *testing.T, w, h int, dir, program string, args ...string) *window {
+func open(t testing.TB, w, h int, dir, program string, args ...string) *window {
 	t.Helper()
 	master, err := os.OpenFile("/dev/ptmx", os.O_RDWR, 0)
 	if err != nil {
@@ -345,7 +345,7 @@ func (w *window) ended() (int, string) {
 }
 
 // build makes the real program.
-func build(t *testing.T) string {
+func build(t testing.TB) string {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "cazward")
 	if out, err := exec.Command("go", "build", "-o", path, "cazward/cmd/cazward").CombinedOutput(); err != nil {

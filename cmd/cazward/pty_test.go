@@ -34,7 +34,7 @@ type walker struct {
 func (p *walker) again(w *window) *walker { return &walker{w, p.size, p.goldens} }
 
 // awaits tells a screen that waits for an answer from one that is on its way.
-var awaits = regexp.MustCompile(`(?m)> _|^ Enter  (the rest|next page)|main burner lit|SPACE burner lit|SPACE it came back`)
+var awaits = regexp.MustCompile(`(?m)> _|^ Enter  (the rest|next page)|main burner lit|SPACE burner lit|SPACE drawn in|SPACE it came back`)
 
 // next is the next screen, different from old, once it waits; text, if any,
 // must stand on it.
@@ -332,6 +332,68 @@ func walkOnScreen(t *testing.T, bin string, width, height int) {
 		if !p.goldens[n.name] {
 			t.Errorf("the screen %s never came", n.name)
 		}
+	}
+}
+
+// TestTroubleOnScreen: CO in the air while a clock runs, and a program that is
+// killed then: what the walk asks, and that who comes back is told what may
+// still burn, run and be shut.
+func TestTroubleOnScreen(t *testing.T) {
+	if testing.Short() {
+		t.Skip("builds the program and takes most of a minute")
+	}
+	bin := build(t)
+	for _, size := range [][2]int{{80, 24}, {60, 20}} {
+		t.Run(fmt.Sprintf("%dx%d", size[0], size[1]), func(t *testing.T) {
+			t.Parallel()
+			troubleOnScreen(t, bin, size[0], size[1])
+		})
+	}
+}
+
+func troubleOnScreen(t *testing.T, bin string, width, height int) {
+	dir := t.TempDir()
+	p := &walker{open(t, width, height, dir, bin, "walk", "--demo"), fmt.Sprintf("%dx%d", width, height), map[string]bool{}}
+	for _, n := range goldenScreens { // those of the other test
+		p.goldens[n.name] = true
+	}
+	p.walk(p.page(p.next("")), "1 of 2: water heater")
+	time.Sleep(deaf)
+	p.write(" ")
+	p.until("SPILLING")
+	keys, now := "/c 12\r", ""
+	for _, x := range [][2]string{{"source", "Where does the CO in the room air come from?"}, {"settled", "Has that source been stopped?"}, {"aired", "Was a window or door opened"}} {
+		if now = p.page(p.keys(keys)); !strings.Contains(now, x[1]) {
+			t.Fatalf("%q is not asked:\n%s", x[1], now)
+		}
+		p.golden(x[0], now)
+		keys = "1\r"
+	}
+	now = p.keys(keys)
+	if !strings.Contains(now, "SPILLING") {
+		t.Errorf("the clock does not run on:\n%s", now)
+	}
+	if err := p.cmd.Process.Kill(); err != nil {
+		t.Fatal(err)
+	}
+	p.ended()
+	names, err := filepath.Glob(filepath.Join(dir, "*"+recordSuffix))
+	if err != nil || len(names) != 1 {
+		t.Fatalf("records %v, %v", names, err)
+	}
+	p = p.again(open(t, width, height, dir, bin, "walk", filepath.Base(names[0])))
+	now = p.page(p.next(""))
+	p.golden("resumed", now)
+	for _, want := range []string{"MAY STILL BE", "water heater burner ON", "bath fan, range hood, dryer ON", "air handler ON", "bath door SHUT", "bedroom 2 door SHUT", "CAZ door OPEN", "What was being timed is void."} {
+		if !strings.Contains(strings.Join(strings.Fields(now), " "), want) {
+			t.Errorf("%q is not said:\n%s", want, now)
+		}
+	}
+	now = p.page(p.keys("=\r"))
+	p.golden("resumed-next", now)
+	p.walk(now, "1 of 2: water heater") // it is timed again
+	for _, f := range p.screen.faults {
+		t.Error(f)
 	}
 }
 

@@ -103,7 +103,7 @@ func showCmd(e *env) *cobra.Command {
 				return writeJSON(e.out, l.object())
 			}
 			if step, ok := l.st.Next(); ok {
-				fmt.Fprintf(e.out, "open: %d kept, next is %s (%s). Go on with: cazward walk %s\n\n", l.st.Last(), wording.For(wording.English, step, l.st.Plan()).Question, step.ID, args[0])
+				fmt.Fprintf(e.out, "open: %d kept, next is %s (%s). Go on with: cazward walk %s\n\n", l.st.Last(), wording.For(wording.English, step, l.st.Plan()).Question, step.ID, calmed(args[0]))
 			}
 			return text.Write(e.out, reports.Build(l.input()))
 		}}
@@ -153,7 +153,7 @@ func judgeCmd(e *env) *cobra.Command {
 					for _, n := range l.j.NotAsked {
 						unasked = append(unasked, wording.KeyText(wording.English, n, name))
 					}
-					fmt.Fprintf(e.out, "%s: %s: %s %s (%s)", path, l.j.Scheme.Name, l.j.Decision.SignalWord(), wording.Headline(wording.English, l.j.Decision, l.obs.Phase, len(l.j.Missing)), l.j.Decision)
+					fmt.Fprintf(e.out, "%s: %s: %s %s (%s)", calmed(path), l.j.Scheme.Name, l.j.Decision.SignalWord(), wording.Headline(wording.English, l.j.Decision, l.obs.Phase, len(l.j.Missing)), l.j.Decision)
 					if all && len(unasked) > 0 {
 						fmt.Fprintf(e.out, "; not asked under %s: %s", l.st.Plan().Scheme.Name, strings.Join(unasked, ", "))
 					}
@@ -266,33 +266,55 @@ func verifyCmd(e *env) *cobra.Command {
 				Close string `json:"close_hash"`
 				Head  string `json:"head"`
 				Why   string `json:"why"`
+				Line  int    `json:"line"`
 			}
 			var rows []row
+			hint, unread := "", false
 			for _, path := range args {
 				b, err := os.ReadFile(path)
 				if err != nil {
-					return refused("give the path of a record", "%v", err)
+					report(e.err, refused("give the path of a record", "%v", err))
+					unread = true
+					continue
 				}
 				r := journal.Verify(b, journal.VerifyOptions{Expect: expect, Attachment: disk.Attachments(path)})
 				all = append(all, r)
-				rows = append(rows, row{path, string(r.Word), r.CloseHash, r.Head, r.Text})
+				rows = append(rows, row{path, string(r.Word), r.CloseHash, r.Head, r.Text, r.Line})
 				if !asJSON {
-					fmt.Fprintf(e.out, "%s: %s", path, r.Word)
+					line := fmt.Sprintf("%s: %s", path, r.Word)
 					if r.CloseHash != "" {
-						fmt.Fprintf(e.out, ", closing hash %s", r.CloseHash)
+						line += ", closing hash " + r.CloseHash
+					}
+					if r.Line > 0 {
+						line += fmt.Sprintf(", line %d", r.Line)
 					}
 					if r.Text != "" {
-						fmt.Fprintf(e.out, ": %s", r.Text)
+						line += ": " + r.Text
 					}
-					fmt.Fprintln(e.out)
+					fmt.Fprintln(e.out, calmed(line))
 				}
+				switch {
+				case r.Why == journal.WhyExpected:
+					hint = "the hash is of another file or of another state of it: look for that copy"
+				case r.Why == journal.WhyFormat:
+					hint = (&journal.Error{Code: journal.CodeNotRecord}).Hint()
+				case r.Word == journal.Damaged:
+					hint = (&journal.Error{Code: journal.CodeDamaged, Why: r.Why}).Hint()
+				}
+			}
+			if hint != "" {
+				fmt.Fprintf(e.err, "cazward: hint: %s\n", hint)
 			}
 			if asJSON {
 				if err := writeJSON(e.out, rows); err != nil {
 					return err
 				}
 			}
-			if code := journal.Worst(all...); code != 0 {
+			code := journal.Worst(all...)
+			if unread {
+				code = max(code, exitRefused)
+			}
+			if code != 0 {
 				return exitWith(code)
 			}
 			return nil

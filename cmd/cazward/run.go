@@ -9,6 +9,7 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -89,10 +90,11 @@ Start with: cazward walk`,
 	root.SetOut(e.out)
 	root.SetErr(e.err)
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
-		return usage("see: "+c.CommandPath()+" --help", "%s", err)
+		text, _, _ := strings.Cut(err.Error(), ": strconv.") // how the program read it helps nobody
+		return usage("see: "+c.CommandPath()+" --help", "%s", text)
 	})
 	root.AddCommand(walkCmd(e), showCmd(e), judgeCmd(e), reportCmd(e), attachCmd(e), transcribeCmd(e), noticeCmd(e), sheetCmd(e), verifyCmd(e), limitsCmd(e), forecastCmd(e), airCmd(e), airfreeCmd(e), convertCmd(e), drillCmd(e), deskCmd(e), versionCmd(e))
-	root.CompletionOptions.DisableDefaultCmd = false
+	root.InitDefaultCompletionCmd()
 	root.Version = version
 	root.SetVersionTemplate("cazward {{.Version}}\n")
 	dressHelp(root)

@@ -54,6 +54,7 @@ type session struct {
 	at    func() time.Time // when what is answered now was seen
 	log   logFlags         // a gauge's log that pressures may be taken from
 	drill *playedHouse     // the practice house, nil in a real home and in the demonstration
+	came  bool             // the record was gone on with, and nothing is answered since
 }
 
 // errStopped ends a sitting: the record is kept and open.
@@ -286,7 +287,7 @@ func (s *session) answer(step procedure.Step, text string, fix *fixing) error {
 		}
 		return err
 	}
-	s.msg, s.text = "", ""
+	s.msg, s.text, s.came = "", "", false
 	if hz, act, stop := s.st.StopSince(before); stop {
 		return s.stop(hz, act, nil)
 	}
@@ -308,7 +309,7 @@ func (s *session) kept(step procedure.Step, evs ...procedure.Event) {
 	}
 	n := fmt.Sprint(s.st.Last())
 	if len(evs) > 1 {
-		n = fmt.Sprintf("%d to %d", s.st.Last()-len(evs)+1, s.st.Last())
+		n = words("msg/from-to", "from", fmt.Sprint(s.st.Last()-len(evs)+1), "to", n)
 	}
 	text := wording.KeptAll(s.lang, step, data)
 	if keys := step.Keys(); len(evs) == 1 && len(keys) > 1 { // one line of several: which
@@ -633,7 +634,7 @@ func (s *session) shutDown(step procedure.Step) (bool, error) {
 		return true, nil
 	}
 	st := s.own("shutdown", procedure.FormChecklist, step)
-	for _, c := range []string{"burners-off", "fans-off", "doors-windows-open"} {
+	for _, c := range []string{"burners-out", "fans-off", "doors-windows-open"} {
 		st.Items = append(st.Items, procedure.Item{Key: "shutdown/" + c, Code: c})
 	}
 	_, typed, err := s.ask(st, "")
@@ -715,7 +716,7 @@ func (f *fixing) changed(s *session, en forms.Entry) bool {
 func (s *session) back(step procedure.Step) error {
 	keys := s.st.Answers()
 	for i := len(keys) - 1; i >= 0; i-- {
-		if st, ok := s.st.StepFor(keys[i]); ok && st.ID != step.ID {
+		if st, ok := s.st.StepFor(keys[i]); ok && st.ID != step.ID && st.Form != procedure.FormCarried {
 			return s.fixStep(st)
 		}
 	}
@@ -797,8 +798,8 @@ func (s *session) fixable(find string) []procedure.Step {
 	keys := s.st.Answers()
 	for i := len(keys) - 1; i >= 0 && len(steps) < 9; i-- {
 		st, ok := s.st.StepFor(keys[i])
-		if !ok || seen[st.ID] {
-			continue
+		if !ok || seen[st.ID] || st.Form == procedure.FormCarried {
+			continue // the program wrote that one
 		}
 		seen[st.ID] = true
 		text := strings.Join([]string{st.ID, s.label(st, nil), s.said(st), wording.For(s.lang, st, s.st.Plan()).Question}, " ")

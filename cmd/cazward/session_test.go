@@ -17,6 +17,7 @@ import (
 	"cazward/procedure"
 	"cazward/procedure/journal/disk"
 	"cazward/procedure/practice"
+	"cazward/procedure/wording"
 )
 
 // TestWriteFault: each fault has its own words and says what to do about it.
@@ -79,7 +80,7 @@ func (f *failing) Append(evs ...procedure.Event) ([]procedure.Event, error) {
 }
 
 // demoSession begins the demonstration house in a folder of its own.
-func demoSession(t *testing.T, p *script.Script) *session {
+func demoSession(t *testing.T, p forms.Prompter) *session {
 	t.Helper()
 	t.Chdir(t.TempDir())
 	at := time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
@@ -395,5 +396,217 @@ func TestOutBeforeTheRecord(t *testing.T) {
 		if names, _ := filepath.Glob("*"); len(names) > 0 {
 			t.Errorf("%v: left %v", answers, names)
 		}
+	}
+}
+
+// hand is a prompter whose replies a test makes itself, the clock's among them.
+type hand struct {
+	*script.Script
+	reply func(forms.View) forms.Reply
+}
+
+func (h *hand) Ask(v forms.View) (forms.Reply, error) {
+	h.Prompts++
+	h.Views = append(h.Views, v)
+	if h.Prompts > 400 {
+		return forms.Reply{}, fmt.Errorf("no end of it at %s", v.Step.ID)
+	}
+	r := h.reply(v)
+	if r.Control == 0 && r.Timer == nil && r.Text == "" {
+		return r, fmt.Errorf("no reply to %s: %w", v.Step.ID, io.EOF)
+	}
+	return r, nil
+}
+
+// typed is a reply as plain mode reads it.
+func typed(text string) forms.Reply {
+	r, _, _ := forms.ParseControl(text)
+	return r
+}
+
+// TestControlsWhileBurning: shut down, back and fix, while the clock of a
+// burner runs and while one burns without it. The list of what must be off
+// comes first and says what burns; who goes back from it, or says that it is
+// not off, is where he was, with the clock still running. Once it is off,
+// nothing that was kept is lost, what was timed is timed again, and who comes
+// back is told what may still burn.
+func TestControlsWhileBurning(t *testing.T) {
+	const spill, draft = "spill/water-heater-1", "draft/water-heater-1"
+	for _, at := range []string{spill, draft} {
+		for _, key := range []string{"/x", "/b", "/f"} {
+			var s *session
+			var stage, before, asked int
+			var answers []string
+			burns := func(v forms.View) {
+				t.Helper()
+				if house := strings.Join(v.House, "; "); !v.Step.Burning || !v.Where.BurnersOn || !strings.Contains(house, "water heater burner ON") || !strings.Contains(house, "bath fan, range hood, dryer ON") {
+					t.Errorf("%s at %s: %s does not say what burns and runs: %q", key, at, v.Step.ID, house)
+				}
+			}
+			h := &hand{Script: &script.Script{}}
+			h.reply = func(v forms.View) forms.Reply {
+				switch {
+				case v.Step.ID == spill && at == spill && v.Clock.Lit.IsZero() && stage == 0:
+					return forms.Reply{Timer: &procedure.Timer{Act: "start", Wall: s.e.now(), Mono: s.e.mono()}}
+				case v.Step.ID == at && stage < 3:
+					burns(v)
+					if at == spill && v.Clock.Lit.IsZero() {
+						t.Errorf("%s: the clock stopped", key)
+					}
+					if stage > 0 && s.st.Last() != before {
+						t.Errorf("%s at %s, not shut down: %d entries, there were %d", key, at, s.st.Last(), before)
+					}
+					if stage == 2 && !strings.Contains(v.Message, "off") {
+						t.Errorf("%s at %s: nothing says that it must be off first: %q", key, at, v.Message)
+					}
+					stage, before, answers = stage+1, s.st.Last(), nil
+					for _, k := range s.st.Answers() {
+						if s.st.Has(k) {
+							answers = append(answers, k)
+						}
+					}
+					return typed(key)
+				case v.Step.Ask == "shutdown":
+					burns(v)
+					if len(v.Words.Cautions) == 0 || !strings.Contains(v.Words.Cautions[0].Text, "running burner") {
+						t.Errorf("%s at %s: cautions %v", key, at, v.Words.Cautions)
+					}
+					return typed([]string{"", "/b", "1", "ok"}[stage])
+				case v.Step.Ask == "hazard.kind" || v.Step.Ask == "fix.reason" || v.Step.Ask == "fix.pick":
+					if want := map[string]string{"/x": "hazard.kind", "/b": "fix.reason", "/f": "fix.pick"}[key]; v.Step.Ask != want || stage != 3 {
+						t.Errorf("%s at %s: %s in stage %d", key, at, v.Step.Ask, stage)
+					}
+					stage = 4
+					return typed("/b")
+				case v.Step.Ask == "ambient.resume":
+					if stage != 4 || !v.Still || !strings.Contains(strings.Join(v.House, "; "), "water heater burner ON; bath fan, range hood, dryer ON") {
+						t.Errorf("%s at %s: who comes back is told %v, %q", key, at, v.Still, v.House)
+					}
+				case v.Step.ID == spill && stage == 4:
+					asked++
+					if !v.Clock.Lit.IsZero() {
+						t.Errorf("%s: a clock of before runs", key)
+					}
+				}
+				return typed(house(v))
+			}
+			s = demoSession(t, h)
+			clock := s.st.LastAt()
+			s.e.now = func() time.Time { clock = clock.Add(time.Second); return clock }
+			s.e.mono = func() int64 { return clock.UnixMilli() }
+			if err := s.run(); err != nil {
+				t.Fatalf("%s at %s: %v", key, at, err)
+			}
+			if len(answers) < 20 {
+				t.Errorf("%s at %s: only %d answers before it", key, at, len(answers))
+			}
+			for _, k := range answers {
+				if !s.st.Has(k) {
+					t.Errorf("%s at %s: %s is lost", key, at, k)
+				}
+			}
+			if want := map[string]int{spill: 1, draft: 0}[at]; stage != 4 || asked != want {
+				t.Errorf("%s at %s: ended in stage %d, timed again %d times, want %d", key, at, stage, asked, want)
+			}
+		}
+	}
+}
+
+// TestRulerShowsWhatIsJudged: the net of the ruler, its give-or-take and the
+// side of its nearest limit are those of the judgement, with off/on pairs and
+// with a reading before light-off that is lower than worst case.
+func TestRulerShowsWhatIsJudged(t *testing.T) {
+	for name, answers := range map[string]map[string][]string{
+		"too close":        {},
+		"settled by pairs": {"settle/basement-1": {"1"}},
+		"held is lower":    {"held/furnace-1": {"-4.4 -4.5 -4.4 -4.5 -4.4"}},
+	} {
+		p := &script.Script{Answers: answers}
+		s := demoSession(t, p)
+		seen, pairs := map[string]bool{}, 0
+		p.Func = func(v forms.View) string {
+			if r := v.Ruler; r != nil {
+				for _, f := range s.judge().Findings {
+					if f.Rule != "depressurization" || f.Subject != "basement-1" || len(r.Marks) == 0 {
+						continue
+					}
+					side := map[procedure.Verdict]procedure.Side{procedure.Pass: procedure.SideInside, procedure.TooClose: procedure.SideTooClose, procedure.Fail: procedure.SideBeyond}[f.Verdict]
+					if seen[string(f.Verdict)] = true; r.Net != *f.Value || r.U != *f.Uncertainty || r.Marks[0].Side != side {
+						t.Errorf("%s, %s: net %v give or take %v, side %v; judged %v, %v, %s", name, v.Step.ID, r.Net, r.U, r.Marks[0].Side, *f.Value, *f.Uncertainty, f.Verdict)
+					}
+					if w := s.judge().WorstCase; len(w) == 1 {
+						pairs = max(pairs, w[0].Pairs)
+					}
+				}
+			}
+			return house(v)
+		}
+		if err := s.run(); err != nil {
+			t.Fatalf("%s: %v", name, err)
+		}
+		if want := map[string]int{"settled by pairs": 3}[name]; pairs < want || want == 0 && pairs > 0 || !seen["too-close"] {
+			t.Errorf("%s: %d pairs, verdicts %v", name, pairs, seen)
+		}
+		if name == "held is lower" && !seen["fail"] {
+			t.Errorf("%s: verdicts %v", name, seen)
+		}
+	}
+}
+
+// TestDraftAskedOnce: a draft with a lost point is asked about once, stays in
+// the box, and counts when it is given again.
+func TestDraftAskedOnce(t *testing.T) {
+	const draft = "draft/water-heater-1"
+	p := &script.Script{Answers: map[string][]string{draft: {"-35", "-35"}}, Func: house}
+	s := demoSession(t, p)
+	if err := s.run(); err != nil {
+		t.Fatal(err)
+	}
+	var asked []forms.View
+	for _, v := range p.Views {
+		if v.Step.ID == draft {
+			asked = append(asked, v)
+		}
+	}
+	if len(asked) != 2 || asked[1].Text != "-35" || !strings.Contains(asked[1].Message, "-3.5? If it is right, type -35 again.") {
+		t.Fatalf("asked %d times: %+v", len(asked), asked)
+	}
+	if d, _, ok := s.st.Fact(draft); !ok || *d.(*procedure.Answer).Pressure.Value != -35 {
+		t.Errorf("kept as %+v, %v", d, ok)
+	}
+}
+
+// TestDemoSpeaksSpanish: with Spanish screens nothing that the demonstration
+// house shows stays English but figures and their units.
+func TestDemoSpeaksSpanish(t *testing.T) {
+	forms.Speak(wording.Spanish)
+	t.Cleanup(func() { forms.Speak(wording.English) })
+	p := &script.Script{Func: house}
+	s := demoSession(t, p)
+	s.lang = wording.SpanishScreen
+	if err := s.run(); err != nil {
+		t.Fatal(err)
+	}
+	n := 0
+	for _, v := range p.Views {
+		english, _ := practice.Demo(v.Step)
+		if english == "" {
+			continue
+		}
+		n++
+		head, seen, _ := strings.Cut(english, "  ")
+		was, rest, _ := strings.Cut(v.Shows, "  ")
+		words := strings.Trim(seen, "-.,/% 0123456789")
+		if was == head || rest == seen && words != "" && words != "ppm" && words != "LEL" && !strings.HasPrefix(seen, "CO ") {
+			t.Errorf("%s: %q stays English: %q", v.Step.ID, english, v.Shows)
+		}
+	}
+	for _, told := range p.Told {
+		if strings.Contains(told, " to ") {
+			t.Errorf("English: %q", told)
+		}
+	}
+	if n < 50 {
+		t.Errorf("only %d screens show anything", n)
 	}
 }

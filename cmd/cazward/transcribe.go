@@ -70,7 +70,7 @@ func readSheet(name string, data []byte) (*sheet, error) {
 		return nil, p
 	}
 	if err := dec.Decode(&second); !errors.Is(err, io.EOF) {
-		bad(second.Line, "a second document")
+		bad(max(1, second.Line), "a second document")
 		return nil, p
 	}
 	if len(doc.Content) != 1 || doc.Content[0].Kind != yaml.MappingNode {
@@ -81,6 +81,10 @@ func readSheet(name string, data []byte) (*sheet, error) {
 	scalar := func(n *yaml.Node, key string) string {
 		if n.Kind != yaml.ScalarNode || n.Tag == "!!null" || n.Anchor != "" {
 			bad(n.Line, "%s: one value is wanted", key)
+			return ""
+		}
+		if strings.ContainsFunc(n.Value, forms.Hidden) {
+			bad(n.Line, "%s: a control character is in it; write it again, without pasting", key)
 			return ""
 		}
 		return n.Value
@@ -300,6 +304,8 @@ func transcribe(e *env, name string, data []byte, out string, overlays []string)
 			p.list = append(p.list, fmt.Sprintf("%s:%d: %s: no step has this name", name, sh.answers[k].line, k))
 		case s.contradicts(k):
 			p.list = append(p.list, fmt.Sprintf("%s:%d: %s: by the rest of the sheet nothing like it was to be measured: mend the lists and what leads to it, or take the line off", name, sh.answers[k].line, k))
+		case s.lowerThanWorst(k, sh.answers[k].text):
+			p.list = append(p.list, fmt.Sprintf("%s:%d: %s: it is lower than the worst case, and by the rest of the sheet nobody was to read it: mend the lists and what leads to it, or take the line off", name, sh.answers[k].line, k))
 		}
 	}
 	p.list = append(p.list, sh.beforeLit()...)
@@ -402,6 +408,33 @@ func value(v *float64) float64 {
 
 // searchParts are the readings of the search, which a scheme may not ask.
 var searchParts = []string{"dryer", "fans", "doors", "air", "redoors", "cazdoor", "cazair", "cazdoors", "fireplace", "firedoors", "firecaz", "worst", "closing"}
+
+// lowerThanWorst reports whether a reading of the search that no step asked for
+// is lower than the worst case of its zone: as a note it would not be judged.
+func (s *session) lowerThanWorst(key, text string) bool {
+	p := strings.Split(key, "/")
+	o := s.st.Observations()
+	zo := o.ZoneOf(p[1])
+	if p[0] != "reading" || zo == nil || zo.Worst == nil {
+		return false
+	}
+	entries, err := forms.Parse(procedure.Step{ID: key, Form: procedure.FormPressure, Unit: string(reading.UnitPa), Args: map[string]string{"kind": string(reading.KindZonePressure)}}, text, forms.ParseContext{Twice: true})
+	if err != nil {
+		return false
+	}
+	for _, e := range entries {
+		a, ok := e.Data.(*procedure.Answer)
+		if !ok || a.Pressure == nil {
+			continue
+		}
+		for _, v := range a.Pressure.Values() {
+			if pa, err := reading.Convert(v, reading.Unit(a.Pressure.Unit), reading.UnitPa); err != nil || pa < procedure.MeanOf(zo.Worst.Values) {
+				return true
+			}
+		}
+	}
+	return false
+}
 
 // contradicts reports whether a measured line that no step asked for can be
 // explained by nothing else on the sheet: no gap in the lists, no danger that

@@ -34,11 +34,17 @@ func (s *session) view(step procedure.Step) forms.View {
 		step.Setup = s.asRun(step, &v)
 	}
 	v.House = s.house(step)
+	if (s.came || step.Ask == "ambient.resume") && step.Form != procedure.FormSetup {
+		if setup, lit := s.st.StillChanged(); setup != nil || len(lit) > 0 {
+			v.House, v.Still, v.Held = wording.StillChanged(s.lang, setup, lit, s.name), true, false
+			v.Where.BurnersOn = v.Where.BurnersOn || len(lit) > 0
+		}
+	}
 	if s.drill != nil && s.drill.play != nil {
 		s.drill.look(s, step, &v)
 	} else if s.st.Header().Practice != nil {
 		if shows, typed := practice.Demo(step); typed != "" {
-			v.Shows = shows
+			v.Shows = wording.Shown(s.lang, shows)
 		}
 	}
 	for _, c := range step.Offer { // what would be confirmed stands on the screen
@@ -208,11 +214,15 @@ func (s *session) net(step procedure.Step, v *forms.View) {
 		v.NetNote = wording.NoNet(s.lang, s.st.Has("baseline/"+zone))
 		return
 	}
-	// What is judged is shown: off/on pairs, once taken, stand in its place.
-	for _, w := range s.judge().WorstCase {
-		if w.Zone == zone && w.Net != nil && w.Uncertainty != nil {
-			net, u = *w.Net, *w.Uncertainty
+	// What is judged is shown: off/on pairs, once taken, stand in its place, and
+	// so does a reading before light-off that was lower.
+	judged := map[string]procedure.Side{}
+	for _, f := range s.judge().Findings {
+		if f.Rule != "depressurization" || f.Subject != zone || f.Value == nil || f.Uncertainty == nil {
+			continue
 		}
+		net, u = *f.Value, *f.Uncertainty
+		judged[f.Row] = map[procedure.Verdict]procedure.Side{procedure.Pass: procedure.SideInside, procedure.TooClose: procedure.SideTooClose, procedure.Fail: procedure.SideBeyond}[f.Verdict]
 	}
 	r := forms.Ruler{Net: net, U: u}
 	seen := map[string]bool{}
@@ -241,7 +251,11 @@ func (s *session) net(step procedure.Step, v *forms.View) {
 			r.More++
 			continue
 		}
-		r.Marks = append(r.Marks, forms.Mark{Letter: letter, At: l.Bound.Value, Text: text, Side: l.Bound.Side(net, u)})
+		side, ok := judged[l.ID]
+		if !ok {
+			side = l.Bound.Side(net, u)
+		}
+		r.Marks = append(r.Marks, forms.Mark{Letter: letter, At: l.Bound.Value, Text: text, Side: side})
 		letter++
 	}
 	if len(r.Marks) == 0 {

@@ -20,6 +20,7 @@ import (
 	"cazward/procedure"
 	"cazward/procedure/journal/disk"
 	"cazward/procedure/practice"
+	"cazward/procedure/reading"
 	"cazward/procedure/sequence"
 	"cazward/procedure/wording"
 )
@@ -43,6 +44,7 @@ type walkOptions struct {
 	log    logFlags
 	lang   string
 	drill  *playedHouse // the practice house that it is walked in
+	goOn   bool         // the record was chosen from those to go on with
 }
 
 func walkCmd(e *env) *cobra.Command {
@@ -116,6 +118,7 @@ func walk(e *env, path string, o walkOptions) error {
 	defer end()
 	if path == "" && !o.demo && o.after == "" && o.home == "" && o.drill == nil {
 		path, o.demo, err = first(e, p)
+		o.goOn = path != ""
 		if errors.Is(err, errStopped) {
 			return nil
 		}
@@ -148,11 +151,17 @@ func walk(e *env, path string, o walkOptions) error {
 func first(e *env, p forms.Prompter) (path string, demo bool, err error) {
 	l := forms.Speaks()
 	step := procedure.Step{ID: "first", Stage: procedure.StageArrive, Ask: "first", Form: procedure.FormChoice, Choices: []string{"demo", "new", "go-on", "about"}, Args: map[string]string{}}
+	receive(e, p, recordFiles(".")...)
 	open := openRecords(".", e.now())
 	if len(open) > 0 {
 		step.Args["go-on"] = open[0].label
 	}
 	msg := ""
+	for _, r := range open {
+		if r.returned != nil {
+			msg = strings.TrimSpace(msg + " " + r.home + ": " + returnedText(r.returned))
+		}
+	}
 	for {
 		v := forms.View{Step: step, Words: wording.For(l, step, procedure.Plan{}), Message: msg}
 		v.Words.Title = wording.FirstTitle(l)
@@ -223,17 +232,23 @@ func outNow(p forms.Prompter) error {
 }
 
 type openRecord struct {
-	path, label string
-	at          time.Time
+	path, home, label string
+	at                time.Time
+	returned          *procedure.Sign
 }
 
-// openRecords are the records of a folder that are not closed, newest first.
-func openRecords(dir string, now time.Time) []openRecord {
+func recordFiles(dir string) []string {
 	names, _ := filepath.Glob(filepath.Join(dir, "*"+recordSuffix))
+	return names
+}
+
+// openRecords are the records of a folder that are not closed, or that a
+// supervisor gave back, newest first.
+func openRecords(dir string, now time.Time) []openRecord {
 	var out []openRecord
-	for _, n := range names {
+	for _, n := range recordFiles(dir) {
 		rec, err := disk.Load(n)
-		if err != nil || rec.Closed || len(rec.Events) == 0 {
+		if err != nil || len(rec.Events) == 0 || rec.Closed && returned(rec) == nil {
 			continue
 		}
 		at := rec.Events[len(rec.Events)-1].Written
@@ -241,7 +256,11 @@ func openRecords(dir string, now time.Time) []openRecord {
 		if at.Format("2006-01-02") == now.Format("2006-01-02") {
 			when = words("msg/today", "at", at.Format("15:04"))
 		}
-		out = append(out, openRecord{n, words("msg/stopped-at", "home", rec.Header.Home, "at", when), at})
+		label := words("msg/stopped-at", "home", rec.Header.Home, "at", when)
+		if rec.Closed {
+			label = words("msg/returned-at", "home", rec.Header.Home, "at", when)
+		}
+		out = append(out, openRecord{n, rec.Header.Home, label, at, returned(rec)})
 	}
 	sort.Slice(out, func(i, j int) bool { return out[i].at.After(out[j].at) })
 	return out
@@ -276,13 +295,20 @@ func openSession(e *env, p forms.Prompter, path string, phase procedure.Phase, o
 	}
 	var carried *procedure.Answer
 	if o.after != "" {
+		receive(e, p, o.after)
 		prior, c, before, err := carryOver(o.after, o.limits, set.Plan(phase).Scheme)
 		if err != nil {
 			return nil, err
 		}
 		h.Prior, carried = prior, c
+		if rec, err := disk.Load(o.after); err == nil && returned(rec) != nil {
+			p.Tell("supervisor", returnedText(returned(rec)))
+		}
 		if h.Home == "" {
 			h.Home = before.Home
+		}
+		if h.Home != before.Home {
+			return nil, refused("leave out --home; another home begins without --after", "%s is the record of %q, not of %q", o.after, before.Home, h.Home)
 		}
 		if p := before.Practice; p != nil && !canned(p) && o.drill == nil {
 			return nil, refused("cazward drill play "+shellName(p.House)+" --after "+shellName(o.after), "%s was made in a practice house", o.after)
@@ -399,6 +425,7 @@ func freePath(h procedure.Header, now time.Time) string {
 
 // resume opens a record that exists, and says in it that time passed.
 func (s *session) resume(path string, o walkOptions) error {
+	receive(s.e, s.p, path)
 	rec, err := disk.Open(path)
 	if err != nil {
 		return err
@@ -413,8 +440,15 @@ func (s *session) resume(path string, o walkOptions) error {
 		rec.Close()
 		return &failure{code: exitIntegrity, text: fmt.Sprintf("%s: %v", path, err), hint: "cazward verify " + path}
 	}
+	back := returned(r)
+	if back != nil && s.st.Closed() && o.goOn {
+		o.reopen = returnedText(back)
+	}
 	if s.st.Closed() && o.reopen == "" {
 		rec.Close()
+		if back != nil {
+			return refused("to put it right: cazward walk "+shellName(path)+` --reopen "why"`, "%s is closed, and %s", path, returnedText(back))
+		}
 		return refused("see it with: cazward show "+path+"; to correct it: cazward walk "+path+` --reopen "why"`, "%s is closed", path)
 	}
 	if !s.st.Closed() && o.reopen != "" {
@@ -433,7 +467,7 @@ func (s *session) resume(path string, o walkOptions) error {
 		rec.Close()
 		return err
 	}
-	s.rules = set.Rules()
+	s.rules, s.came = set.Rules(), true
 	if r.Header.Practice != nil {
 		s.src = procedure.FromDrill
 	}
@@ -442,6 +476,9 @@ func (s *session) resume(path string, o walkOptions) error {
 			rec.Close()
 			return err
 		}
+	}
+	if back != nil {
+		s.p.Tell("supervisor", returnedText(back))
 	}
 	if err := s.commit(s.event(procedure.KindHandover, "", &procedure.Handover{Who: o.tester, Resumed: true})); err != nil || s.drill == nil {
 		return err
@@ -499,11 +536,14 @@ func carryOver(path string, overlays []string, scheme procedure.Ref) (*procedure
 			known["status/"+x.ID] = procedure.Answer{Choice: string(x.Status)}
 		}
 	}
-	maps.DeleteFunc(known, func(k string, _ procedure.Answer) bool { return strings.HasPrefix(k, "worst/") })
+	maps.DeleteFunc(known, func(k string, _ procedure.Answer) bool {
+		return strings.HasPrefix(k, "worst/") || strings.HasPrefix(k, "net/")
+	})
 	for _, zo := range l.obs.ZoneObs {
 		// One that lacked anything is no ground to leave out the search.
-		if zo.Held != nil && zo.Worst != nil && len(l.j.Missing) == 0 && l.obs.Plan.Scheme == scheme {
-			known["worst/"+zo.Zone] = procedure.Answer{Setup: zo.Held}
+		if su, net, ok := st.Worst(zo.Zone); ok && len(l.j.Missing) == 0 && l.obs.Plan.Scheme == scheme {
+			known["worst/"+zo.Zone] = procedure.Answer{Setup: &su}
+			known["net/"+zo.Zone] = procedure.Answer{Number: &procedure.Number{Value: &net, Unit: string(reading.UnitPa)}}
 		}
 	}
 	for _, id := range l.obs.TakenAway {

@@ -159,6 +159,8 @@ func (p *Plain) intro(v forms.View) {
 	if len(v.House) > 0 {
 		head := "house now"
 		switch {
+		case v.Still:
+			head = "may still be"
 		case v.Held:
 			head = "held at worst case"
 		case v.Step.Form == procedure.FormSetup:

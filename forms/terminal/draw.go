@@ -31,8 +31,7 @@ type frame struct {
 type picture struct {
 	lines []string
 	pages int
-	whys  int  // pages that why has here
-	below bool // part of the question had to go below the box
+	whys  int // pages that why has here
 }
 
 // Layouts. Larger windows use the wide one at the top left.
@@ -196,15 +195,21 @@ func compose(f frame) picture {
 	if len(f.v.Lines) > 0 {
 		return f.paper(c)
 	}
-	best := f.walk(c, roomy)
-	for how := tight; how <= brief && (best.pages > 1 || best.below) && !f.lit(); how++ {
-		p := f.walk(newCanvas(c.w, c.h), how)
-		if p.pages < best.pages || p.pages == best.pages && best.below && !p.below {
+	var best picture
+	for _, a := range arrangements {
+		p, ok := f.walk(newCanvas(c.w, c.h), a)
+		if ok && (best.lines == nil || p.pages < best.pages) {
 			best = p
+		}
+		if best.pages == 1 || f.lit() {
+			break
 		}
 	}
 	return best
 }
+
+// arrangement is a way to set a step on its screen.
+type arrangement struct{ room, place int }
 
 // Ways to make room on a step that needs it: the rows of the two rules, then
 // one row for the set-up, with the rest of it under /w.
@@ -213,6 +218,24 @@ const (
 	tight
 	brief
 )
+
+// Where list and hints stand. The box never moves, and what it cuts in two
+// reads as two lists: so each stands whole above it or whole below.
+const (
+	above     = iota // question, hints, list, box
+	listBelow        // question, hints, box, list
+	hintsLast        // question, list, box, hints
+	boxFirst         // question, box, hints, list
+	split            // the list above, and below the box the rest of it, under a heading
+	paged            // a list page by page, its end below the box
+)
+
+// arrangements, the best first. Fewer pages are better than any of them.
+var arrangements = []arrangement{
+	{roomy, above}, {tight, above}, {roomy, listBelow}, {tight, listBelow}, {roomy, hintsLast}, {tight, hintsLast},
+	{brief, above}, {brief, listBelow}, {brief, hintsLast},
+	{tight, boxFirst}, {brief, boxFirst}, {tight, split}, {brief, split}, {tight, paged}, {brief, paged},
+}
 
 func (f frame) wide() bool { return f.w >= wideW && f.h >= wideH }
 
@@ -235,8 +258,8 @@ type page struct {
 	alone  bool // over the rows of the set-up, before the question is shown
 }
 
-// walk draws one step.
-func (f frame) walk(c *canvas, how int) picture {
+// walk draws one step; false where it has no room in that arrangement.
+func (f frame) walk(c *canvas, a arrangement) (picture, bool) {
 	r := wideRows
 	switch {
 	case !f.wide() && f.lit():
@@ -244,71 +267,74 @@ func (f frame) walk(c *canvas, how int) picture {
 	case !f.wide():
 		r = narrowRows
 	}
-	rowsBelow := 0
-	if r.soFar > 0 {
-		rowsBelow = r.rule2 - r.soFar
-	}
+	last := r.rule2 - 1
 	houseRows := r.houseEnd - r.house + 1
-	if how >= tight {
-		r.rule, r.caution = 0, r.rule
-		rowsBelow++
+	if f.v.Still { // who comes back sees all of it
+		houseRows = stillRows
 	}
-	if how >= brief {
+	if a.room >= tight {
+		r.rule, r.caution = 0, r.rule
+		last++
+	}
+	if a.room >= brief && !f.v.Still {
 		houseRows = 1
 	}
 	f.where(c)
 	c.put(r.rule2, strings.Repeat("-", c.w-1))
 
 	house, fits := f.house(c.w-1, houseRows)
-	last := r.cautionEnd
+	until := r.cautionEnd
 	if len(house) == 0 && !f.lit() {
-		last = r.houseEnd
+		until = r.houseEnd
 	}
-	cautions := f.cautionPages(c.w-1, r, last, len(house) > 0)
-	// Cautions come page by page; with the last of them stands the question, and
-	// a list that has no room above and below the box makes pages of its own.
-	cautionAt := len(cautions) - 1
-	top := f.head(c, r, cautions, cautionAt, house, how >= tight)
-	ask, end := f.ask(c.w-1), r.box
+	cautions := f.cautionPages(c.w-1, r, until, len(house) > 0)
+	// Cautions come page by page; with the last of them stands the question.
+	before := max(0, len(cautions)-1)
+	top := f.head(c, r, cautions, len(cautions)-1, house, a.room >= tight)
+	end, under := r.box, 0
 	if f.lit() {
 		end = r.digits
 	}
-	// What of the question has no room above the box leads the list below it.
-	keep := min(len(ask), max(1, end-top))
-	room := max(0, end-top-keep)
-	lines := append(append([]string{}, ask[keep:]...), f.list(c.w-1, room, rowsBelow)...)
-	lists, ask := chunk(lines, max(1, room+rowsBelow)), ask[:keep:keep]
-	before := max(0, cautionAt)
-	pages := before + len(lists)
+	if r.soFar > 0 {
+		under = last - r.soFar + 1
+	}
+	ask, below, ok := f.arrange(a.place, c.w-1, end-top, under)
+	if !ok {
+		return picture{}, false
+	}
+	row := f.askRow(r, ask, top, end)
+	var lists [][]string
+	if a.place == paged && len(below) > under {
+		lists, below = f.early(below, under, last+1-top-len(ask)-messageRows)
+	}
+	pages := before + len(lists) + 1
 	at := min(f.page, pages-1)
 	if f.opened {
 		at = pages - 1
 	}
 	f.footer(c, r)
 	whys := f.whyPages(c.w-1, r, !fits)
+	pic := picture{c.row, pages, len(whys)}
 	if at < before {
 		c.wipe(r.caution, r.box)
-		f.head(c, r, cautions, at, house, how >= tight)
+		f.head(c, r, cautions, at, house, a.room >= tight)
 		f.keys(c, r, say("more-caution", "n", number(at+1), "of", number(len(cautions))))
 		f.message(c, r.message)
 		f.controlRow(c, r.message)
-		return picture{c.row, pages, len(whys), len(lines) > room}
+		return pic, true
 	}
-	shown := lists[at-before]
-	ask = append(ask, shown[:min(room, len(shown))]...)
-	below := shown[min(room, len(shown)):]
-	if at < pages-1 {
-		f.putAsk(c, r, ask, top, end)
-		c.putAll(r.soFar, below)
-		f.keys(c, r, say("more-list", "n", number(at-before+1), "of", number(len(lists))))
-		f.message(c, r.message)
-		f.controlRow(c, r.message)
-		return picture{c.row, pages, len(whys), len(lines) > room}
+	if at < pages-1 { // no box yet, so the list has its rows too
+		c.putAll(c.putAll(top, ask), lists[at-before])
+		f.keys(c, r, say("more-list", "n", number(at-before+1), "of", number(len(lists)+1)))
+		lines := f.messageLines(c.w - 1)
+		c.putAll(last+1-min(messageRows, len(lines)), lines[:min(messageRows, len(lines))])
+		f.controlRow(c, last)
+		return pic, true
 	}
-	f.putAsk(c, r, ask, top, end)
+	c.putAll(row, ask)
 	f.soFar(c, r)
 	if len(below) > 0 {
-		c.wipe(r.soFar, r.soFar+rowsBelow)
+		c.wipe(r.soFar, last+1)
 		c.putAll(r.soFar, below)
 	}
 	if f.why > 0 && len(whys) > 0 {
@@ -324,7 +350,96 @@ func (f frame) walk(c *canvas, how int) picture {
 	} else {
 		f.answer(c, r)
 	}
-	return picture{c.row, pages, len(whys), len(lines) > room}
+	return pic, true
+}
+
+// stillRows are the most for what may still be as the test made it.
+const stillRows = 5
+
+// messageRows are kept for what was said of the answer before, on the pages of
+// a list that the box does not follow.
+const messageRows = 2
+
+// arrange sets question, hints and list: what stands above the box, in free
+// rows, and what below it, in under rows. Paged, what is below may be more.
+func (f frame) arrange(place, n, free, under int) (up, down []string, ok bool) {
+	question, shows, hints := f.ask(n)
+	join := func(parts ...[]string) (out []string) {
+		for _, p := range parts {
+			out = append(out, p...)
+		}
+		return out
+	}
+	has := len(f.labels()) > 0
+	all := join(question, shows, hints)
+	switch free = max(1, free); place {
+	case above:
+		if f.lit() { // the clock keeps its rows
+			return all[:min(len(all), free)], nil, true
+		}
+		up, ok = join(all, f.list(n, free-len(all))), true
+	case listBelow:
+		up, down, ok = all, f.list(n, under), has
+	case hintsLast, boxFirst:
+		up, down = question, join(shows, hints)
+		list := f.list(n, under-len(down))
+		if place == hintsLast {
+			list = f.list(n, free-len(up))
+			up = join(question, list)
+			if len(up)+len(shows) <= free {
+				up, down = join(question, shows, list), hints
+			}
+		} else {
+			down = join(down, list)
+		}
+		ok = len(down) > 0
+	case split:
+		const fewest = 3 // less above the box does not look like a list
+		list := f.list(n, len(f.labels()))
+		k := cut(list, free-len(all))
+		if k < fewest || k == len(list) {
+			return nil, nil, false
+		}
+		up, down, ok = join(all, list[:k]), append([]string{heading(say("list-on"), n)}, list[k:]...), true
+	case paged:
+		k := min(len(all), free)
+		return all[:k:k], join(all[k:], f.list(n, 0)), true
+	}
+	return up, down, ok && len(up) <= free && len(down) <= under
+}
+
+// early parts what has no room below the box into pages before it, of about
+// the same length.
+func (f frame) early(lines []string, under, room int) (pages [][]string, rest []string) {
+	under, room = max(1, under), max(1, room)
+	for len(lines) > under {
+		more := len(lines) - under
+		turns := (more + room - 1) / room
+		k := cut(lines, min(room, (more+turns-1)/turns))
+		pages, lines = append(pages, lines[:k:k]), lines[k:]
+	}
+	return pages, lines
+}
+
+// cut is how many lines to take of at most k without parting those of one
+// item, and always one at least.
+func cut(lines []string, k int) int {
+	k = min(k, len(lines))
+	for i := k; i > 0 && i < len(lines); i-- {
+		if !strings.HasPrefix(lines[i], wrapped) {
+			return i
+		}
+	}
+	return max(1, k)
+}
+
+// askRow is where the question always stands, higher when it is long.
+func (f frame) askRow(r rows, ask []string, top, end int) int {
+	row := r.ask
+	if f.wide() && !f.lit() && len(ask) < end-row {
+		row++
+	}
+	return max(top, min(row, end-len(ask)))
 }
 
 // head draws one page of cautions and the set-up, and returns the next row.
@@ -354,15 +469,6 @@ func (f frame) head(c *canvas, r rows, cautions []page, at int, house []string, 
 		top = max(top, c.putAll(r.house, house))
 	}
 	return top
-}
-
-// putAsk sets the question where it always stands, higher when it is long.
-func (f frame) putAsk(c *canvas, r rows, ask []string, top, end int) {
-	row := r.ask
-	if f.wide() && !f.lit() && len(ask) < end-row {
-		row++
-	}
-	c.putAll(max(top, min(row, end-len(ask))), ask)
 }
 
 // where draws the two rows that are always there.
@@ -407,13 +513,21 @@ func (f frame) where(c *canvas) {
 	amb := " " + f.ambient()
 	if f.wide() {
 		kept := say("kept", "n", number(w.Kept))
-		room := c.w - 1 - lipgloss.Width(amb+w.Phase+kept) - 15
-		c.right(2, amb+"   "+say("rules", "scheme", short(w.Scheme, room))+"   "+w.Phase, kept)
+		room := c.w - 1 - lipgloss.Width(amb+w.Phase+kept) - 8
+		rules := say("rules", "scheme", w.Scheme)
+		if lipgloss.Width(rules) > room {
+			rules = short(w.Scheme, room)
+		}
+		c.right(2, amb+"   "+rules+"   "+w.Phase, kept)
 		return
 	}
 	kept := say("kept-short", "n", number(w.Kept))
-	room := c.w - 1 - lipgloss.Width(amb+w.Phase+kept) - 9
-	c.put(2, amb+"   "+short(w.SchemeID, room)+"   "+w.Phase+"   "+kept)
+	gap := "   "
+	if lipgloss.Width(amb+w.SchemeID+w.Phase+kept)+3*len(gap) > c.w-1 {
+		gap = "  "
+	}
+	room := c.w - 1 - lipgloss.Width(amb+w.Phase+kept) - 3*len(gap)
+	c.put(2, amb+gap+short(w.SchemeID, room)+gap+w.Phase+gap+kept)
 }
 
 // stale reports that burners run and the last reading of room air is older
@@ -447,35 +561,59 @@ func (f frame) house(n, most int) (lines []string, fits bool) {
 	if len(f.v.House) == 0 {
 		return nil, true
 	}
-	lines = f.houseLines(n)
+	lines = f.houseLines(n, len(f.v.House))
 	if len(lines) <= most {
 		return lines, true
 	}
-	lines = lines[:most]
 	tail := say("list-under-w" + f.size())
-	last, room := lines[most-1], n-len(tail)-1
-	for lipgloss.Width(last) > room { // half a clause about a door says less than none
-		i := strings.LastIndex(last, "   ")
-		if i < 0 || strings.TrimSpace(last[:i]) == "" {
-			break
+	counts := func() []string {
+		s := f.v.Step.Setup
+		if s == nil {
+			return nil
 		}
-		last = strings.TrimRight(last[:i], " ")
-	}
-	lines[most-1] = short(last, room) + " " + tail
-	// At worst case the fans and the shut doors are named, or all are counted.
-	if s := f.v.Step.Setup; s != nil && f.v.Held && (most < 2 || len(s.Doors) > 0 && !strings.Contains(strings.Join(lines, " "), "SHUT")) {
 		doors := len(s.Doors)
 		if s.CAZDoor == "closed" {
 			doors++
 		}
-		return []string{f.houseHead() + say("set-up", "on", number(len(s.Fans)+len(s.AirHandler)), "shut", number(doors))}, false
+		return []string{f.houseHead() + say("set-up", "on", number(len(s.Fans)+len(s.AirHandler)), "shut", number(doors))}
+	}
+	// Half a clause about a door says less than none: whole ones, or counts.
+	for k := len(f.v.House) - 1; k > 0; k-- {
+		lines = f.houseLines(n, k)
+		last := len(lines) - 1
+		if len(lines) > most || lipgloss.Width(lines[last])+1+lipgloss.Width(tail) > n {
+			continue
+		}
+		// At worst case the fans and the shut doors are named, or all are counted.
+		if s := f.v.Step.Setup; s != nil && f.v.Held && (most < 2 || len(s.Doors) > 0 && k < f.shut()) {
+			break
+		}
+		lines[last] += " " + tail
+		return lines, false
+	}
+	if lines = counts(); lines == nil {
+		lines = f.houseLines(n, 1)[:1]
+		lines[0] = short(lines[0], n-lipgloss.Width(tail)-1) + " " + tail
 	}
 	return lines, false
+}
+
+// shut is the place, from 1, of the first clause on what is shut, which names
+// the inside doors where any is; more than there are where none does.
+func (f frame) shut() int {
+	for i, clause := range f.v.House {
+		if strings.Contains(clause, wording.ShutWord(forms.Speaks())) {
+			return i + 1
+		}
+	}
+	return len(f.v.House) + 1
 }
 
 func (f frame) houseHead() string {
 	head := say("house-now")
 	switch {
+	case f.v.Still:
+		head = say("still")
 	case f.v.Held:
 		head = say("held")
 	case f.v.Step.Form == procedure.FormSetup:
@@ -487,7 +625,9 @@ func (f frame) houseHead() string {
 	return " " + head + "  "
 }
 
-func (f frame) houseLines(n int) []string {
+// houseLines sets the first of the clauses, each whole on a row where it has
+// room there.
+func (f frame) houseLines(n, clauses int) []string {
 	head := f.houseHead()
 	indent := 3
 	if f.wide() {
@@ -495,16 +635,18 @@ func (f frame) houseLines(n int) []string {
 	}
 	line, empty := head, true
 	var out []string
-	for _, clause := range f.v.House {
-		clause = short(clause, n-indent)
-		if !empty && lipgloss.Width(line)+3+lipgloss.Width(clause) > n || empty && lipgloss.Width(line+clause) > n && len(out) == 0 {
+	for _, clause := range f.v.House[:clauses] {
+		switch {
+		case !empty && lipgloss.Width(line)+3+lipgloss.Width(clause) <= n:
+			line += "   " + clause
+			continue
+		case !empty:
 			out = append(out, line)
-			line, empty = strings.Repeat(" ", indent), true
+			line = strings.Repeat(" ", indent)
 		}
-		if !empty {
-			line += "   "
-		}
-		line, empty = line+clause, false
+		rows := wrap(line, clause, n, indent)
+		out = append(out, rows[:len(rows)-1]...)
+		line, empty = rows[len(rows)-1], false
 	}
 	return append(out, line)
 }
@@ -556,8 +698,9 @@ func (f frame) cautionPages(n int, r rows, last int, house bool) []page {
 	return out
 }
 
-// ask is the question and how it is answered.
-func (f frame) ask(n int) []string {
+// ask is the question, what the demonstration house shows, and hints on how it
+// is answered.
+func (f frame) ask(n int) (question, shows, hints []string) {
 	w := f.v.Words
 	q := w.Question
 	if f.v.Step.Form == procedure.FormDoubt {
@@ -568,16 +711,15 @@ func (f frame) ask(n int) []string {
 	} else if f.v.Notes > 1 {
 		q += "  " + say("notes", "n", number(f.v.Notes))
 	}
-	out := wrap(" ", q, n, 1)
+	question = wrap(" ", q, n, 1)
 	if f.lit() { // the clock takes the rows below
-		if len(out) < 2 && len(w.How) > 0 {
-			out = append(out, short(" "+w.How[0], n))
+		if len(question) < 2 && len(w.How) > 0 {
+			question = append(question, short(" "+w.How[0], n))
 		}
-		return out
+		return question, nil, nil
 	}
-	out = append(out, f.shows(n)...)
 	for _, h := range w.How {
-		out = append(out, asSet(h, n)...)
+		hints = append(hints, asSet(h, n)...)
 	}
 	if f.v.Step.Form == procedure.FormTable {
 		var parts []string
@@ -587,9 +729,9 @@ func (f frame) ask(n int) []string {
 		if !strings.Contains(strings.Join(w.How, " "), "?") { // else it was said
 			parts = append(parts, "? "+say("not-known"))
 		}
-		out = append(out, asSet(strings.Join(parts, "   "), n)...)
+		hints = append(hints, asSet(strings.Join(parts, "   "), n)...)
 	}
-	return out
+	return question, f.shows(n), hints
 }
 
 // shows is what the demonstration house shows. The hint beside it is never cut.
@@ -609,7 +751,7 @@ func asSet(h string, n int) []string {
 	if lipgloss.Width(h)+3 <= n {
 		return []string{"   " + h}
 	}
-	return wrap("   ", h, n, 5)
+	return wrap("   ", h, n, len(wrapped))
 }
 
 func (f frame) item(i int) string {
@@ -658,62 +800,73 @@ func (f frame) labels() []string {
 	return out
 }
 
-// list sets the labels in as few columns as fit above the box, else above and
-// below it, else in the most columns there are, to be paged.
-func (f frame) list(n, above, below int) []string {
-	labels := f.labels()
-	if len(labels) == 0 {
+// wrapped begins the second line of an item.
+const wrapped = "     "
+
+// list sets the labels in as few columns as have room in that many rows, read
+// downwards; where none has, in the most columns that there are.
+func (f frame) list(n, room int) []string {
+	cells := f.labels()
+	for i, l := range cells {
+		if len(l) > 1 && l[1] == ' ' && len(cells) > 9 {
+			cells[i] = " " + l
+		}
+	}
+	out := f.column(cells, n)
+	for cols := 2; cols <= 3 && len(out) > room && !f.v.Brief; cols++ {
+		if g := columns(cells, n, cols); g != nil {
+			out = g
+		}
+	}
+	return out
+}
+
+// column is a list in one column; what is too long goes on below.
+func (f frame) column(cells []string, n int) (out []string) {
+	for _, l := range cells {
+		if f.v.Brief {
+			out = append(out, short("   "+l, n))
+			continue
+		}
+		first := len(out)
+		out = append(out, wrap("   ", strings.TrimLeft(l, " "), n, len(wrapped))...)
+		if l[0] == ' ' {
+			out[first] = " " + out[first]
+		}
+	}
+	return out
+}
+
+// columns is a list in several columns: as wide as each other, else as wide as
+// they need; nil where they have no room.
+func columns(cells []string, n, cols int) []string {
+	height := (len(cells) + cols - 1) / cols
+	if height == 0 || (cols-1)*height >= len(cells) {
 		return nil
 	}
-	cells := make([]string, len(labels))
-	widest := 0
-	for i, l := range labels {
-		if len(l) > 1 && l[1] == ' ' && len(labels) > 9 {
-			l = " " + l
+	const gap = 2
+	at, even := make([]int, cols), true
+	pitch, next := (n-3)/cols, 3
+	for col := range at {
+		widest := 0
+		for _, l := range cells[col*height : min(len(cells), (col+1)*height)] {
+			widest = max(widest, lipgloss.Width(l))
 		}
-		cells[i] = l
-		widest = max(widest, lipgloss.Width(l))
+		even = even && widest+gap <= pitch
+		at[col], next = next, next+widest+gap
 	}
-	most := 1
-	for _, cols := range []int{2, 3} {
-		if widest+2 <= (n-3)/cols {
-			most = cols
-		}
+	if !even && next-gap > n {
+		return nil
 	}
-	grid := func(cols int, across bool) []string {
-		if cols == 1 {
-			var out []string
-			for _, l := range cells {
-				if f.v.Brief {
-					out = append(out, short("   "+l, n))
-					continue
-				}
-				out = append(out, wrap("   ", strings.TrimLeft(l, " "), n, 5)...)
-				if l[0] == ' ' {
-					out[len(out)-1] = strings.Replace(out[len(out)-1], "   ", "    ", 1)
-				}
-			}
-			return out
+	out := make([]string, height)
+	for i, l := range cells {
+		col, row := i/height, i%height
+		if even {
+			at[col] = 3 + col*pitch
 		}
-		height := (len(cells) + cols - 1) / cols
-		out := make([]string, height)
-		for i, l := range cells {
-			col, row := i/height, i%height
-			if across { // what the box parts is read row by row
-				col, row = i%cols, i/cols
-			}
-			out[row] += strings.Repeat(" ", max(0, 3+col*((n-3)/cols)-lipgloss.Width(out[row]))) + l
-		}
-		return out
+		out[row] += strings.Repeat(" ", at[col]-lipgloss.Width(out[row])) + l
 	}
-	for _, room := range []int{above, above + below} {
-		for cols := 1; cols <= most; cols++ {
-			if g := grid(cols, room > above); len(g) <= room {
-				return g
-			}
-		}
-	}
-	return grid(most, true)
+	return out
 }
 
 // before is what stands in front of the answer box.
@@ -814,14 +967,22 @@ func (f frame) soFar(c *canvas, r rows) {
 }
 
 func (f frame) soFarHead(c *canvas, r rows) {
-	head := "-- " + say("so-far") + " "
-	c.put(r.soFar, head+strings.Repeat("-", max(0, c.w-1-len(head))))
+	c.put(r.soFar, heading(say("so-far"), c.w-1))
+}
+
+// heading is a rule with what stands below it.
+func heading(text string, n int) string {
+	head := "-- " + text + " "
+	return head + strings.Repeat("-", max(0, n-len(head)))
 }
 
 // readings draws the newest of what is so far, two on a line where both fit.
 func (f frame) readings(c *canvas, from, to int) int {
 	var lines []string
 	for _, s := range f.v.SoFar {
+		if i := strings.LastIndex(s, ", "); i > strings.LastIndex(s, ": ") && 1+lipgloss.Width(s) > c.w-1 {
+			s = s[:i] + " ~" // half a spread says less than none
+		}
 		s = short(" "+s, c.w-1)
 		if k := len(lines) - 1; !f.wide() && k >= 0 && !strings.Contains(lines[k], "     ") && lipgloss.Width(lines[k]+s)+4 <= c.w-1 {
 			lines[k] += "    " + s
@@ -841,7 +1002,7 @@ func (f frame) readings(c *canvas, from, to int) int {
 func (f frame) whyPages(n int, r rows, whole bool) [][]string {
 	var lines []string
 	if whole {
-		lines = append(lines, f.houseLines(n)...)
+		lines = append(lines, f.houseLines(n, len(f.v.House))...)
 	}
 	for _, w := range f.v.Words.Why {
 		lines = append(lines, wrap(" ", w, n, 3)...)

@@ -113,7 +113,8 @@ func (m *model) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 		if msg.kind == "bell" {
 			cmd = m.bell()
 		} else if msg.kind != "" {
-			m.tell = strings.ToUpper(msg.kind[:1]) + msg.kind[1:] + "  " + msg.text
+			label := forms.Label(msg.kind)
+			m.tell = strings.ToUpper(label[:1]) + label[1:] + "  " + msg.text
 		}
 	case eofMsg:
 		m.ended = true

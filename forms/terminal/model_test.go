@@ -71,6 +71,52 @@ func TestEveryItemOnScreen(t *testing.T) {
 	}
 }
 
+// TestListsStandWhole: on the page where the box is open a list stands above it
+// or below it; one that it parts says that it goes on.
+func TestListsStandWhole(t *testing.T) {
+	for _, form := range []procedure.Form{procedure.FormChecklist, procedure.FormRoster, procedure.FormTable, procedure.FormSetup, procedure.FormChoice} {
+		for _, n := range []int{2, 5, 7, 10, 15} {
+			for _, long := range []int{8, 30, 70} {
+				for _, hints := range []int{1, 3} {
+					for _, size := range [][2]int{{80, 24}, {60, 20}} {
+						v := baseline()
+						v.Step = procedure.Step{ID: "x", Form: form}
+						v.Words.How = []string{"hint one", "hint two", "hint three"}[:hints]
+						for i := range n {
+							text := fmt.Sprintf("thing%02d", i)
+							for len(text) < long {
+								text += fmt.Sprintf(" w%02d", i)
+							}
+							if form == procedure.FormRoster || form == procedure.FormChoice {
+								v.Step.Choices = append(v.Step.Choices, text)
+							} else {
+								v.Step.Items = append(v.Step.Items, procedure.Item{Key: text, Code: text})
+								v.Words.Items = append(v.Words.Items, text)
+							}
+						}
+						b := newBench(t, size[0], size[1])
+						b.ask(v)
+						b.walkPages()
+						rows := strings.Split(b.screen(), "\n")
+						box := 0
+						for i, r := range rows {
+							if strings.Contains(r, "> _") {
+								box = i
+							}
+						}
+						over, under := strings.Join(rows[:box], "\n"), strings.Join(rows[box:], "\n")
+						for _, w := range []string{"thing", "hint"} {
+							if strings.Contains(over, w) && strings.Contains(under, w) && (w == "hint" || !strings.Contains(under, "-- the list goes on --")) {
+								t.Fatalf("%s, %d items of %d columns, %d hints at %v: the box cuts it in two\n%s", form, n, long, hints, size, b.screen())
+							}
+						}
+					}
+				}
+			}
+		}
+	}
+}
+
 // TestNothingIsLost: with long names and long words the texts that matter
 // are all shown, none is cut at the edge, and none passes it.
 func TestNothingIsLost(t *testing.T) {
@@ -90,7 +136,12 @@ func TestNothingIsLost(t *testing.T) {
 				t.Errorf("%v: %q is not on the screen\n%s", size, w, all)
 			}
 		}
-		if !strings.Contains(all, "~") {
+		for _, clause := range v.House {
+			if !strings.Contains(strings.Join(strings.Fields(all), " "), clause) {
+				t.Errorf("%v: %q is not on the screen\n%s", size, clause, all)
+			}
+		}
+		if strings.Contains(all, "10:31") && !strings.Contains(all, "~") {
 			t.Errorf("%v: a name that was shortened does not show it\n%s", size, all)
 		}
 		for _, l := range strings.Split(all, "\n") {
@@ -470,6 +521,15 @@ func TestDecisionShowsEveryDo(t *testing.T) {
 		if b.opened {
 			t.Fatalf("%v: open at once\n%s", size, b.screen())
 		}
+		for pages := 0; !b.opened; pages++ { // each with what it is about
+			b.must("DO NOT AIR-SEAL")
+			if b.keys("\r"); pages > 30 {
+				t.Fatalf("%v: no end of pages", size)
+			}
+		}
+		b.must("DO NOT AIR-SEAL")
+		b.ask(forms.View{Step: procedure.Step{ID: "other"}})
+		b.ask(v)
 		all := b.walkPages()
 		for i := range 14 {
 			if !strings.Contains(all, fmt.Sprintf("Deed%02d", i)) {

@@ -158,7 +158,7 @@ func (f frame) blocks(n int) []block {
 			count[l.Role]++
 			lead := strings.Repeat(" ", 7)
 			if count[l.Role] == 1 {
-				lead = " " + say(l.Role) + strings.Repeat(" ", 6-len(say(l.Role)))
+				lead = labelled(l.Role)
 			}
 			lead += number(count[l.Role]) + " "
 			out = append(out, block{l.Role, wrap(lead, l.Text, n, len(lead))})
@@ -262,9 +262,9 @@ func (f frame) paper(c *canvas) picture {
 		c.putAll(top, whys[min(f.why, len(whys))-1])
 		c.put(c.h-1, " "+say("key-back"))
 		c.put(c.h, " "+say("slash"+f.size()))
-		return picture{c.row, 1, len(whys), false}
+		return picture{c.row, 1, len(whys)}
 	}
-	pages := chunk(body, room)
+	pages := turn(body, c.h-1-messageRows-top, room)
 	at := min(f.page, len(pages)-1)
 	if f.opened {
 		at = len(pages) - 1
@@ -273,9 +273,10 @@ func (f frame) paper(c *canvas) picture {
 	c.put(c.h, " "+say("slash"+f.size()))
 	if at < len(pages)-1 {
 		c.put(c.h-1, say("more-page", "n", number(at+1), "of", number(len(pages))))
-		f.message(c, c.h-2)
+		lines := f.messageLines(n)
+		c.putAll(c.h-1-min(messageRows, len(lines)), lines[:min(messageRows, len(lines))])
 		f.controlRow(c, c.h-2)
-		return picture{c.row, len(pages), len(whys), false}
+		return picture{c.row, len(pages), len(whys)}
 	}
 	c.putAll(box-len(ask), ask)
 	c.right(box, before(f.v)+f.box, old(f.v))
@@ -298,7 +299,7 @@ func (f frame) paper(c *canvas) picture {
 		f.controlRow(c, message)
 		c.put(c.h-1, " "+say("key-control"+f.size()))
 	}
-	return picture{c.row, len(pages), len(whys), false}
+	return picture{c.row, len(pages), len(whys)}
 }
 
 func (f frame) size() string {
@@ -309,7 +310,7 @@ func (f frame) size() string {
 }
 
 // fit leaves reasons behind /w, from the last, while the page is too long.
-func (f frame) fit(blocks []block, room int) (body []string, whys [][]string) {
+func (f frame) fit(blocks []block, room int) (body []block, whys [][]string) {
 	var reasons []string
 	first, last := -1, -1
 	for i, b := range blocks {
@@ -327,13 +328,50 @@ func (f frame) fit(blocks []block, room int) (body []string, whys [][]string) {
 	if len(reasons) > 0 {
 		whys = chunk(reasons, room)
 	}
-	body = flat(blocks)
-	for keep := last; keep > first && first >= 0 && len(body) > room; keep-- {
+	body = blocks
+	for keep := last; keep > first && first >= 0 && len(flat(body)) > room; keep-- {
 		some := append([]block{}, blocks[:keep]...)
 		some = append(some, block{"why", []string{strings.Repeat(" ", 7) + say("more-why", "n", number(last-keep+1))}})
-		body = flat(append(some, blocks[last+1:]...))
+		body = append(some, blocks[last+1:]...)
 	}
 	return body, whys
+}
+
+// turn cuts a text into pages between its blocks, of room lines each but for
+// the last, which has the question below it. A page that begins amid the deeds
+// says so again, and none begins with a blank line.
+func turn(blocks []block, room, last int) [][]string {
+	var out [][]string
+	room = max(1, room)
+	blocks = append([]block{}, blocks...)
+	for len(flat(blocks)) > last && len(blocks) > 0 {
+		var page []string
+		for len(blocks) > 0 && len(page) < room {
+			b := blocks[0]
+			if len(page)+len(b.lines) > room && len(page) > 0 || len(blocks) == 1 && len(b.lines) <= last && len(page) > 0 {
+				break
+			}
+			k := min(len(b.lines), room)
+			page = append(page, b.lines[:k]...)
+			if blocks[0].lines = b.lines[k:]; k == len(b.lines) {
+				blocks = blocks[1:]
+			}
+		}
+		out = append(out, page)
+		for len(blocks) > 0 && strings.TrimSpace(strings.Join(blocks[0].lines, "")) == "" {
+			blocks = blocks[1:]
+		}
+		if len(blocks) > 0 && len(blocks[0].lines) > 0 && (blocks[0].role == "do" || blocks[0].role == "why") && strings.HasPrefix(blocks[0].lines[0], strings.Repeat(" ", 7)) {
+			lead := labelled(blocks[0].role)
+			blocks[0].lines = append([]string{lead + blocks[0].lines[0][len(lead):]}, blocks[0].lines[1:]...)
+		}
+	}
+	return append(out, flat(blocks))
+}
+
+// labelled begins the first line of reasons and of deeds.
+func labelled(role string) string {
+	return " " + say(role) + strings.Repeat(" ", 6-len(say(role)))
 }
 
 func (f frame) columns() int {
@@ -390,27 +428,31 @@ func (f frame) small() picture {
 		row := c.putAll(1, clock)
 		if !f.opened && f.smallPages(w, h) > 1 {
 			c.put(row, say("larger-short"))
-			return picture{c.row, math.MaxInt, 0, false} // no paging unseen
+			return picture{c.row, math.MaxInt, 0} // no paging unseen
 		}
 		c.put(row, box)
-		return picture{c.row, 1, 0, false}
+		return picture{c.row, 1, 0}
 	}
 	body, ask, tail := f.smallParts(w)
-	room := max(1, h-2-len(clock)-len(ask)-len(tail))
+	title := []string{" " + strings.ToUpper(f.v.Words.Title)}
+	if f.v.Where.Of > 0 {
+		title[0] += " " + say("stage-short", "n", number(f.v.Where.Stage), "of", number(f.v.Where.Of))
+	}
+	if l := f.v.Lines; len(l) > 0 && l[0].Role == "head" { // signal word and headline stand on every page
+		if title = headline(l[0].Text, w); h < 14 {
+			title = title[1 : len(title)-1] // no rows for its frame
+		}
+	}
+	room := max(1, h-1-len(title)-len(clock)-len(ask)-len(tail))
 	pages := chunk(body, room)
 	at := min(f.page, len(pages)-1)
 	if f.opened {
 		at = len(pages) - 1
 	}
-	title := " " + strings.ToUpper(f.v.Words.Title)
-	if f.v.Where.Of > 0 {
-		title += " " + say("stage-short", "n", number(f.v.Where.Stage), "of", number(f.v.Where.Of))
-	}
-	c.put(1, title)
-	row := c.putAll(2, pages[at])
+	row := c.putAll(c.putAll(1, title), pages[at])
 	if at < len(pages)-1 {
 		c.put(row, say("more-page", "n", number(at+1), "of", number(len(pages))))
-		return picture{c.row, len(pages), 0, false}
+		return picture{c.row, len(pages), 0}
 	}
 	row = c.putAll(row, ask)
 	row = c.putAll(row, clock)
@@ -423,7 +465,7 @@ func (f frame) small() picture {
 		tail = wrap(" ", msg, w, 1)
 	}
 	c.putAll(row+1, tail)
-	return picture{c.row, len(pages), 0, false}
+	return picture{c.row, len(pages), 0}
 }
 
 func (f frame) smallPages(w, h int) int {
@@ -436,7 +478,11 @@ func (f frame) smallPages(w, h int) int {
 
 func (f frame) smallParts(w int) (body, ask, tail []string) {
 	if len(f.v.Lines) > 0 {
-		body = flat(f.blocks(w))
+		for _, b := range f.blocks(w) {
+			if b.role != "head" { // it stands above
+				body = append(body, b.lines...)
+			}
+		}
 	} else {
 		for _, k := range f.v.Words.Cautions {
 			body = append(body, cautionLines(k, w)...)

@@ -26,8 +26,12 @@ type Problem struct {
 	Hint         string
 }
 
-// String is the problem as an error line begins: file, line, column.
+// String is the problem as an error line begins: file, line, column. What
+// stands in no file has no place.
 func (p Problem) String() string {
+	if p.File == "" {
+		return p.Text
+	}
 	return fmt.Sprintf("%s:%d:%d: %s", p.File, p.Line, p.Column, p.Text)
 }
 

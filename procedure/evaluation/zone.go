@@ -275,6 +275,15 @@ func (j *judge) configuration(z procedure.Zone, zo *procedure.ZoneObs, appl []pr
 			gap(worst, "not-held") // read in another set-up, or in one that nobody noted
 		}
 	}
+	read := map[string]bool{}
+	for _, r := range zo.Readings { // those in force stand before those made again
+		for _, f := range r.Setup.NotRun {
+			if part, search := strings.CutPrefix(r.Step, "reading/"); search && !read[r.Step] {
+				gap("setup/"+part, f) // it was compared without that fan
+			}
+		}
+		read[r.Step] = true
+	}
 	for _, x := range []struct {
 		done         bool
 		step, detail string

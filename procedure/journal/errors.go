@@ -72,6 +72,8 @@ func (e *Error) Hint() string {
 		return "name a file that cazward walk or cazward transcribe wrote"
 	case e.Code == CodeDamaged:
 		return "leave the file as it is and look for an unchanged copy; the lines above this one are intact"
+	case e.Why == WhyValue:
+		return "nothing was written of it; mend that value and give it again"
 	}
 	return ""
 }

@@ -7,6 +7,7 @@ import (
 	"encoding/json"
 	"reflect"
 	"strconv"
+	"sync"
 	"time"
 
 	"cazward/procedure"
@@ -111,31 +112,39 @@ func encodeChecked(prev string, ev procedure.Event) ([]byte, *fault) {
 	return line, nil
 }
 
-func encodeEvent(prev string, ev procedure.Event) ([]byte, *fault) {
+// fit says why an event cannot be a line, nil where it can.
+func fit(ev procedure.Event) *fault {
 	payload := procedure.NewData(ev.Kind)
 	switch {
 	case ev.N < 1:
-		return nil, faultf(WhyNumber, "event number %d", ev.N)
+		return faultf(WhyNumber, "event number %d", ev.N)
 	case payload == nil:
-		return nil, faultf(WhyNewKind, "unknown kind %q", ev.Kind)
+		return faultf(WhyNewKind, "unknown kind %q", ev.Kind)
 	case ev.Data == nil || reflect.ValueOf(ev.Data).IsNil():
-		return nil, faultf(WhyValue, "%s without data", ev.Kind)
+		return faultf(WhyValue, "%s without data", ev.Kind)
 	case reflect.TypeOf(ev.Data) != reflect.TypeOf(payload):
-		return nil, faultf(WhyValue, "%s with data of %T", ev.Kind, ev.Data)
+		return faultf(WhyValue, "%s with data of %T", ev.Kind, ev.Data)
 	case ev.Observed.IsZero() || ev.Written.IsZero():
-		return nil, faultf(WhyValue, "%s without the times at which it was observed and written", ev.Kind)
+		return faultf(WhyValue, "%s without the times at which it was observed and written", ev.Kind)
 	}
 	switch ev.Src {
 	case procedure.FromWalk, procedure.FromSheet, procedure.FromLog, procedure.FromDrill:
 	default:
-		return nil, faultf(WhyValue, "unknown source %q", ev.Src)
+		return faultf(WhyValue, "unknown source %q", ev.Src)
+	}
+	return nil
+}
+
+func encodeEvent(prev string, ev procedure.Event) ([]byte, *fault) {
+	if f := fit(ev); f != nil {
+		return nil, f
 	}
 	return seal(eventLine{ev.N, prev, ev.Kind, ev.Step, ev.Observed, ev.Written, ev.Who, ev.Src, ev.Data})
 }
 
 // seal writes one line and its sum.
 func seal(v any) ([]byte, *fault) {
-	clean, f := normal(reflect.ValueOf(v), false)
+	clean, f := clean(reflect.ValueOf(v), false)
 	if f != nil {
 		return nil, f
 	}
@@ -189,6 +198,93 @@ func opening(line []byte) (n int, prev string, kind procedure.Kind, ok bool) {
 
 // decodeEvent reads a line whose sum is good and insists on its one spelling.
 func decodeEvent(line []byte, kind procedure.Kind) (procedure.Event, *fault) {
+	if ev, ok := decodePlain(line, kind); ok {
+		return ev, nil
+	}
+	return decodeAny(line, kind)
+}
+
+// decodePlain reads a line that is spelled as most are: what stands around
+// the data is taken as it is, and only the data are written again and
+// compared. false: it is not one of these, and decodeAny says what it is.
+func decodePlain(line []byte, kind procedure.Kind) (ev procedure.Event, ok bool) {
+	rest := line[:max(len(line)-sealLen, 0)]
+	next := func(before, after string) (text string) {
+		var b []byte
+		if rest, ok = bytes.CutPrefix(rest, []byte(before)); ok {
+			b, rest, ok = bytes.Cut(rest, []byte(after))
+		}
+		for _, c := range b {
+			ok = ok && c >= ' ' && c < 0x7f && c != '"' && c != '\\'
+		}
+		return string(b)
+	}
+	number := next(`{"n":`, ",")
+	if !ok {
+		return ev, false
+	}
+	for _, f := range []struct {
+		before string
+		to     func(string) bool
+	}{
+		{`"prev":"`, func(string) bool { return true }}, // compared with the line above it
+		{`"kind":"`, func(s string) bool { ev.Kind = procedure.Kind(s); return ev.Kind == kind }},
+		{`"step":"`, func(s string) bool { ev.Step = s; return true }},
+		{`"observed":"`, func(s string) bool { return plainTime(&ev.Observed, s) }},
+		{`"written":"`, func(s string) bool { return plainTime(&ev.Written, s) }},
+		{`"who":"`, func(s string) bool { ev.Who = s; return true }},
+		{`"src":"`, func(s string) bool { ev.Src = procedure.Source(s); return true }},
+	} {
+		if text := next(f.before, `",`); !ok || !f.to(text) {
+			return ev, false
+		}
+	}
+	data, ok := bytes.CutPrefix(rest, []byte(`"data":`))
+	ev.Data = procedure.NewData(kind)
+	if !ok || ev.Data == nil || json.Unmarshal(data, ev.Data) != nil {
+		return ev, false
+	}
+	var err error
+	if ev.N, err = strconv.Atoi(number); err != nil || strconv.Itoa(ev.N) != number || fit(ev) != nil {
+		return ev, false
+	}
+	v, f := clean(reflect.ValueOf(ev.Data), true)
+	if f != nil {
+		return ev, false
+	}
+	w := writers.Get().(*writer)
+	defer writers.Put(w)
+	w.b.Reset()
+	if err := w.enc.Encode(v.Interface()); err != nil {
+		return ev, false
+	}
+	return ev, bytes.Equal(bytes.TrimSuffix(w.b.Bytes(), []byte("\n")), data)
+}
+
+// plainTime reads a time and holds it to the spelling that it is written in.
+func plainTime(t *time.Time, text string) bool {
+	if t.UnmarshalText([]byte(text)) != nil || t.Nanosecond()%int(time.Millisecond) != 0 {
+		return false
+	}
+	b, err := t.AppendText(nil)
+	return err == nil && string(b) == text
+}
+
+// writer writes JSON as records have it.
+type writer struct {
+	b   bytes.Buffer
+	enc *json.Encoder
+}
+
+var writers = sync.Pool{New: func() any {
+	w := &writer{}
+	w.enc = json.NewEncoder(&w.b)
+	w.enc.SetEscapeHTML(false)
+	return w
+}}
+
+// decodeAny reads a line however it is spelled.
+func decodeAny(line []byte, kind procedure.Kind) (procedure.Event, *fault) {
 	v := struct {
 		eventLine
 		Sum string `json:"sum"`

@@ -4,9 +4,82 @@ import (
 	"math"
 	"reflect"
 	"strings"
+	"sync"
 	"time"
 	"unicode/utf8"
 )
+
+// clean returns v as a record may hold it: itself where nothing of it has two
+// spellings, else what [normal] makes of it.
+func clean(v reflect.Value, free bool) (reflect.Value, *fault) {
+	if oneSpelling(v, free, false) {
+		return v, nil
+	}
+	return normal(v, free)
+}
+
+var timeType = reflect.TypeFor[time.Time]()
+
+// leftOutEmpty says of each field of a struct whether it is left out of the
+// line where it is empty, by the type of the struct.
+var leftOutEmpty sync.Map
+
+func omits(t reflect.Type) []bool {
+	if o, ok := leftOutEmpty.Load(t); ok {
+		return o.([]bool)
+	}
+	out := make([]bool, t.NumField())
+	for i := range out {
+		out[i] = strings.Contains(t.Field(i).Tag.Get("json"), ",omitempty")
+	}
+	leftOutEmpty.Store(t, out)
+	return out
+}
+
+// oneSpelling reports whether v holds nothing that [normal] would refuse or
+// change: omit is whether nil is left out of the line as empty is.
+func oneSpelling(v reflect.Value, free, omit bool) bool {
+	switch v.Kind() {
+	case reflect.String:
+		return checkText(v.String(), free) == nil
+	case reflect.Float64:
+		f := v.Float()
+		return !math.IsNaN(f) && !math.IsInf(f, 0)
+	case reflect.Interface:
+		return v.IsNil() || oneSpelling(v.Elem(), true, false)
+	case reflect.Pointer:
+		return v.IsNil() || oneSpelling(v.Elem(), free, false)
+	case reflect.Struct:
+		if v.Type() == timeType {
+			t, ok := v.Interface().(time.Time)
+			return ok && t.Nanosecond()%int(time.Millisecond) == 0
+		}
+		for i, omit := range omits(v.Type()) {
+			if !oneSpelling(v.Field(i), free, omit) {
+				return false
+			}
+		}
+	case reflect.Slice:
+		if v.IsNil() {
+			return omit
+		}
+		for i := range v.Len() {
+			if !oneSpelling(v.Index(i), free, false) {
+				return false
+			}
+		}
+	case reflect.Map:
+		if v.IsNil() {
+			return omit
+		}
+		for it := v.MapRange(); it.Next(); {
+			if !oneSpelling(it.Key(), false, false) || !oneSpelling(it.Value(), free, false) {
+				return false
+			}
+		}
+	}
+	return true
+}
 
 // normal returns a copy of v in which nil lists and maps are empty ones, so
 // that "none" has one spelling, and refuses what a record may not hold. Free
@@ -81,6 +154,13 @@ func set(to, from reflect.Value, free bool) *fault {
 }
 
 func checkText(s string, free bool) *fault {
+	plain := true
+	for i := range len(s) {
+		plain = plain && s[i] >= ' ' && s[i] < 0x7f
+	}
+	if plain {
+		return nil
+	}
 	if !utf8.ValidString(s) {
 		return faultf(WhyValue, "text is not valid UTF-8")
 	}

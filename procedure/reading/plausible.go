@@ -43,7 +43,7 @@ func RangeOf(k Kind) (Range, bool) {
 	case KindZonePressure:
 		r = Range{UnitPa, -30, 15, "own rule: -35 for -3.5 is caught, very tight houses pass"}
 	case KindDraft:
-		r = Range{UnitPa, -75, 15, "own rule: a hot 30 ft chimney at 0 F outdoors computes to -58"}
+		r = Range{UnitPa, -20, 15, "own rule: a lost point makes a weak draft pass, so -35 for -3.5 is caught; a hot 30 ft chimney at 0 F computes to -58 and is asked once"}
 	case KindFlueCO:
 		r = Range{UnitPPM, 0, 5000, "own rule: beyond most analysers"}
 	case KindAmbientCO:

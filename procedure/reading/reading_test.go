@@ -297,7 +297,7 @@ func TestPlausible(t *testing.T) {
 		want bool
 	}{
 		{reading.KindZonePressure, -35, false}, {reading.KindZonePressure, -3.5, true}, {reading.KindZonePressure, -30, true}, {reading.KindZonePressure, 32, false},
-		{reading.KindDraft, -58, true}, {reading.KindDraft, -250, false}, {reading.KindFlueCO, 1200, true}, {reading.KindFlueCO, -1, false},
+		{reading.KindDraft, -18, true}, {reading.KindDraft, -35, false}, {reading.KindDraft, -250, false}, {reading.KindFlueCO, 1200, true}, {reading.KindFlueCO, -1, false},
 		{reading.KindAmbientCO, 78, true}, {reading.KindO2, 20.9, true}, {reading.KindO2, 50, false}, {reading.KindLEL, 10, true},
 		{reading.KindOutdoorTemperature, 34, true}, {reading.KindOutdoorTemperature, 340, false}, {reading.KindWind, 6, true}, {reading.KindWind, 60, false},
 		{reading.KindInput, 40000, true}, {reading.KindInput, 40, false}, {reading.KindSpillageTime, 37, true},

@@ -255,7 +255,7 @@ const (
 // the decision for the worse.
 var weight = map[Code]int64{
 	SecondRecord: 80, OtherwiseNow: 90, Returned: 60, SignedEarlier: 50, ReopenedSince: 50, RisesWithFans: 80, NetFarOff: 60, SameElsewhere: 70, SameDigits: 60,
-	NoSpread: 40, SlowClock: 60, FastWalk: 60, BaselineDrift: 40, UnsettledDoubts: 40, CloseToLimit: 30, NoLaterTest: 30, Calibration: 20, StillOpen: 20, FromMemory: 5,
+	NoSpread: 40, SlowClock: 60, FastWalk: 60, BaselineDrift: 40, UnsettledDoubts: 40, CloseToLimit: 30, ForecastOver: 40, NoLaterTest: 30, Calibration: 20, StillOpen: 20, FromMemory: 5,
 }
 
 // Urgency of an entry: smaller wants attention sooner. The more protective of

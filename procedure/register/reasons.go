@@ -24,6 +24,8 @@ const (
 	lowFrom        = 2.0 // predicted net from which a low one is told
 	highShare      = 3.0
 	highOver       = 5.0
+	// afterSealing is the rule of the findings of a forecast
+	afterSealing = "after-sealing"
 	// exponent of the single-zone estimate, common practice
 	exponent = 0.65
 )
@@ -32,7 +34,7 @@ const (
 // order of [Codes].
 func Reasons(e Evidence) []Reason {
 	var out []Reason
-	for _, f := range []func(Evidence) []Reason{integrity, decision, tooClose, otherwise, closing, rises, netFarOff, sameDigits, noSpread, slowClock, fastWalk, drift, doubts, calibration, fromMemory} {
+	for _, f := range []func(Evidence) []Reason{integrity, decision, tooClose, forecastOver, otherwise, closing, rises, netFarOff, sameDigits, noSpread, slowClock, fastWalk, drift, doubts, calibration, fromMemory} {
 		out = append(out, f(e)...)
 	}
 	return sorted(out)
@@ -118,7 +120,7 @@ func name(o procedure.Observations, id string) string {
 func tooClose(e Evidence) []Reason {
 	var about []string
 	for _, f := range e.Judgement.Findings {
-		if f.Verdict != procedure.TooClose {
+		if f.Verdict != procedure.TooClose || f.Rule == afterSealing {
 			continue
 		}
 		s := name(e.Observations, f.Subject)
@@ -134,6 +136,28 @@ func tooClose(e Evidence) []Reason {
 		return nil
 	}
 	return one(CloseToLimit, "about", strings.Join(about, "; "))
+}
+
+// forecastOver: zones that the planned sealing is told to bring past their
+// limit, or too close to it.
+func forecastOver(e Evidence) []Reason {
+	var out []Reason
+	for _, f := range e.Judgement.Findings {
+		side := ""
+		switch {
+		case f.Rule != afterSealing || f.Value == nil || f.Limit == nil:
+			continue
+		case f.Verdict == procedure.Fail:
+			side = "over"
+		case f.Verdict == procedure.TooClose:
+			side = "close"
+		default:
+			continue
+		}
+		v, l := reading.FormatPair(*f.Value, *f.Limit, 1)
+		out = append(out, one(ForecastOver, "zone", name(e.Observations, f.Subject), "value", v, "limit", l, "side", side)...)
+	}
+	return out
 }
 
 // fromMemory: the decision rests on rows that were recalled and that no

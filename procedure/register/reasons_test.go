@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"cazward/procedure"
+	"cazward/procedure/forecast"
 	"cazward/procedure/journal"
 )
 
@@ -101,6 +102,11 @@ func TestReasons(t *testing.T) {
 		{"newer", integrity, with(walk(), func(e *Evidence) { e.Record.State, e.Why = journal.Newer, "kind x" }), "newer why=kind x"},
 		{"attachment absent", integrity, with(walk(), func(e *Evidence) { e.Record.Fault = "photo absent" }), "integrity state=fault why=photo absent"},
 		{"not judged", integrity, with(walk(), func(e *Evidence) { e.Judgement.Decision = "" }), "not-judged"},
+
+		{"forecast over", forecastOver, finding(procedure.Finding{Rule: forecast.Rule, Subject: "z", Verdict: procedure.Fail, Severity: procedure.Refer, Value: fp(-5.4), Limit: fp(-5)}), "forecast limit=-5.0 side=over value=-5.4 zone=z"},
+		{"forecast close", forecastOver, finding(procedure.Finding{Rule: forecast.Rule, Subject: "z", Verdict: procedure.TooClose, Severity: procedure.Refer, Value: fp(-4.9), Limit: fp(-5)}), "forecast limit=-5.0 side=close value=-4.9 zone=z"},
+		{"forecast close is no reading", tooClose, finding(procedure.Finding{Rule: forecast.Rule, Subject: "z", Verdict: procedure.TooClose, Severity: procedure.Refer, Value: fp(-4.9), Limit: fp(-5)}), ""},
+		{"forecast passes", forecastOver, finding(procedure.Finding{Rule: forecast.Rule, Subject: "z", Verdict: procedure.Pass, Severity: procedure.Proceed, Value: fp(-3), Limit: fp(-5)}), ""},
 
 		{"proceed", decision, walk(), ""},
 		{"hold", decision, with(finding(procedure.Finding{Severity: procedure.Hold, Subject: "z"}), func(e *Evidence) {

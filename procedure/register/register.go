@@ -39,11 +39,12 @@ const (
 	RisesWithFans   Code = "rises-with-fans"  // pressure rises when exhaust fans start
 	NetFarOff       Code = "net-far-off"      // net far from what CFM50 and flows allow
 	SameElsewhere   Code = "same-elsewhere"   // the same readings in two homes
+	ForecastOver    Code = "forecast"         // after the planned sealing the zone comes past its limit, or too close to it
 	UnsettledDoubts Code = "unsettled-doubts" // a sign of a spoiled reading that nobody settled
 )
 
 // Codes of all reasons, in the order in which a home lists them.
-var Codes = []Code{NotJudged, IntegrityFailed, FromNewer, SecondRecord, SaysLeave, SaysHold, SaysIncomplete, SaysRefer, CloseToLimit, OtherwiseNow, NoLaterTest,
+var Codes = []Code{NotJudged, IntegrityFailed, FromNewer, SecondRecord, SaysLeave, SaysHold, SaysIncomplete, SaysRefer, CloseToLimit, ForecastOver, OtherwiseNow, NoLaterTest,
 	ReopenedSince, SignedEarlier, Returned, StillOpen, RisesWithFans, NetFarOff, SameElsewhere, SameDigits, NoSpread, SlowClock, FastWalk, BaselineDrift, UnsettledDoubts, Calibration, FromMemory}
 
 // Reason why a home wants attention; the words are made from Args.
@@ -172,9 +173,9 @@ type Store interface {
 	Count(ctx context.Context, f Filter) (int, error)
 	// Find returns the entries of a record id, oldest key first.
 	Find(ctx context.Context, id string) ([]Entry, error)
-	// Known returns the record, without its bytes, and the entry of what has
-	// this sum; false where nothing has.
-	Known(ctx context.Context, sum string) (Record, Entry, bool, error)
+	// Known returns, by sum, what is kept of records with these sums: the
+	// record without its bytes, and its entry.
+	Known(ctx context.Context, sums []string) (map[string]Item, error)
 	// Kept returns the record of a key.
 	Kept(ctx context.Context, key int64) (Record, error)
 	// Each calls do with all records after a key, in the order of keys, until

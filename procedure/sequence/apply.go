@@ -189,7 +189,10 @@ func (s *State) wasOf(match func(key string) bool) []was {
 		}
 	}
 	for _, k := range s.order {
-		if f, ok := s.facts[k]; ok && match(k) && s.stale(k) && s.holds(k) {
+		if !match(k) {
+			continue
+		}
+		if f, ok := s.facts[k]; ok && s.stale(k) && s.holds(k) {
 			out = append(out, was{k, f})
 		}
 	}
@@ -200,7 +203,7 @@ func (s *State) wasOf(match func(key string) bool) []was {
 func (s *State) burn(ev procedure.Event, key string, data procedure.Data) {
 	a, ok := data.(*procedure.Answer)
 	if id := strings.Split(key, "/")[1]; ok && a.Spill != nil && !(a.Spill.Timed && s.clockN[key] > 0) {
-		s.lit = append(s.lit, lightOff{ev.N, id})
+		s.lit = append(s.lit, lightOff{ev.N, id, key})
 	}
 }
 
@@ -220,6 +223,19 @@ func (s *State) store(ev procedure.Event, key string, data procedure.Data, step 
 	}
 	for _, r := range step.Reads {
 		f.reads[r] = s.facts[r].version
+	}
+	if f.kind == procedure.KindSetup {
+		s.set = ev.N
+	}
+	if step.Form == procedure.FormTable {
+		su := step.Setup.Clone()
+		f.under = &su
+	}
+	if strings.HasPrefix(key, keyPutBack+"/") { // its lines follow each other
+		if i := len(s.backs) - 1; i >= 0 && s.backs[i] == ev.N-1 {
+			s.backs = s.backs[:i]
+		}
+		s.backs = append(s.backs, ev.N)
 	}
 	if !had {
 		s.order = append(s.order, key)
@@ -261,7 +277,7 @@ func (s *State) emergency(key string) {
 		return
 	}
 	for _, a := range s.appliances() {
-		if a.ID != p[1] || !s.ventingFailed(a.ID) {
+		if a.ID != p[1] {
 			continue
 		}
 		samples := slices.Clone(s.earlier[a.ID]) // whether made again since or not
@@ -270,13 +286,19 @@ func (s *State) emergency(key string) {
 				samples = append(samples, gasObs(f.n, x.Gas))
 			}
 		}
+		// Few samples are that high, and whether venting failed takes a look at
+		// all that was read: that comes last.
+		samples = slices.DeleteFunc(samples, func(g procedure.GasObs) bool {
+			return !g.OverRange && !slices.ContainsFunc(g.CO, func(v float64) bool { return v > emergencyCO })
+		})
+		if len(samples) == 0 || !s.ventingFailed(a.ID) {
+			continue
+		}
 		for _, g := range samples {
-			if g.OverRange || slices.ContainsFunc(g.CO, func(v float64) bool { return v > emergencyCO }) {
-				if _, had := s.grave[a.ID]; !had {
-					s.graveAt[a.ID] = s.last + 1
-				}
-				s.grave[a.ID] = g
+			if _, had := s.grave[a.ID]; !had {
+				s.graveAt[a.ID] = s.last + 1
 			}
+			s.grave[a.ID] = g
 		}
 	}
 }
@@ -288,10 +310,9 @@ func (s *State) ventingFailed(id string) bool {
 		if a.ID != id {
 			continue
 		}
-		before := s.wasOf(func(k string) bool {
-			return k == join("spill", id) || k == join("draft", id) || k == join("together", id)
-		})
-		return s.spillFailed(join("spill", id)) || s.spillFailed(join("spill", id, "natural")) || s.draftFailed(a) || s.seen(join("together", id)) == procedure.SeenWrong ||
+		spill, draft, together := join("spill", id), join("draft", id), join("together", id)
+		before := s.wasOf(func(k string) bool { return k == spill || k == draft || k == together })
+		return s.spillFailed(spill) || s.spillFailed(join("spill", id, "natural")) || s.draftFailed(a) || s.seen(together) == procedure.SeenWrong ||
 			slices.ContainsFunc(before, func(w was) bool { return s.failedThen(a, w) })
 	}
 	return false
@@ -426,7 +447,7 @@ func (s *State) timer(ev procedure.Event, d *procedure.Timer) error {
 		if late := s.late[ev.Step]; late > 0 {
 			return refuse("late", ev.Step, "the clock of %q was marked at %.0f s, past its limit: that is its time", ev.Step, late)
 		}
-		s.lit = append(s.lit, lightOff{ev.N, strings.Split(ev.Step, "/")[1]})
+		s.lit = append(s.lit, lightOff{ev.N, strings.Split(ev.Step, "/")[1], ev.Step})
 		s.clockOn, s.mono, s.wall, s.drawn = ev.Step, d.Mono, d.Wall, 0
 		s.clockN[ev.Step] = ev.N
 		return nil
@@ -794,8 +815,8 @@ func (s *State) answerFits(step procedure.Step, key string, d procedure.Answer, 
 		}
 	case procedure.FormPressure:
 		if p := d.Pressure; p != nil && p.Log != 0 {
-			for k, f := range s.facts { // one window is one reading
-				if x, ok := f.data.(*procedure.Answer); ok && k != key && x.Pressure != nil && x.Pressure.Log != 0 {
+			for k, f := range s.facts { // one window is one reading, and no second one of what is asked again
+				if x, ok := f.data.(*procedure.Answer); ok && (k != key || s.stale(k)) && x.Pressure != nil && x.Pressure.Log != 0 {
 					a, b := s.logs[x.Pressure.Log], s.logs[p.Log]
 					if a.SHA256 == b.SHA256 && !a.To.Before(b.From) && !b.To.Before(a.From) {
 						return bad("its window overlaps the one of %s", k)

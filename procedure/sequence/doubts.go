@@ -124,7 +124,7 @@ func (g *signs) zone(z procedure.Zone) {
 		case !ok:
 		case v-b > signRise:
 			g.raise(procedure.DoubtRises, r(n), "rise", reading.Format(v-b, 1))
-		case n == "fans" && math.Abs(v-b) < signNoStep:
+		case (n == "fans" || n == "worst" && !s.Has(r("fans")) && s.runsAny(r(n))) && math.Abs(v-b) < signNoStep:
 			g.raise(procedure.DoubtNoStep, r(n))
 		}
 	}
@@ -145,6 +145,9 @@ func (g *signs) zone(z procedure.Zone) {
 func (g *signs) held(z procedure.Zone, base float64) {
 	s := g.s
 	low, key := base, ""
+	if net, ok := s.netBefore(z.ID); ok && base+net < low {
+		low, key = base+net, KeyCarried // held as before, it was that low then
+	}
 	for _, k := range s.order {
 		n := strings.TrimPrefix(k, join("reading", z.ID)+"/")
 		if n == k || n == "worst" {
@@ -154,23 +157,59 @@ func (g *signs) held(z procedure.Zone, base float64) {
 			low, key = v, k
 		}
 	}
-	weaker := func(v float64) bool { return v-low > signRise+0.2 && v-low > 0.25*(base-low) }
 	if v, ok := s.meanPa(join("reading", z.ID, "worst")); ok {
-		if key != "" && weaker(v) {
+		if key != "" && weaker(v, low, base) {
 			g.raise(procedure.DoubtNotHeld, join("reading", z.ID, "worst"), "value", reading.Format(v, 1), "want", reading.Format(low, 1))
 		}
 		low = min(low, v)
 	}
-	for _, k := range s.order {
-		id, held := strings.CutPrefix(k, "held/")
-		id, _, _ = strings.Cut(id, "/")
-		if !held || !slices.ContainsFunc(s.appliances(), func(a procedure.Appliance) bool { return a.ID == id && a.Zone == z.ID }) {
-			continue
-		}
-		if v, ok := s.meanPa(k); ok && weaker(v) {
+	for _, k := range s.heldKeys(z.ID) {
+		if v, ok := s.meanPa(k); ok && weaker(v, low, base) {
 			g.raise(procedure.DoubtNotHeld, k, "value", reading.Format(v, 1), "want", reading.Format(low, 1))
 		}
 	}
+}
+
+// weaker reports whether a reading pulls clearly less below a baseline than
+// another: by half a pascal and a quarter of its net.
+func weaker(v, low, base float64) bool {
+	return v-low > signRise+0.2 && v-low > 0.25*(base-low)
+}
+
+// heldKeys are the readings of a zone that was held while appliances in it
+// burned, in the order of the record.
+func (s *State) heldKeys(zone string) []string {
+	var out []string
+	for _, k := range s.order {
+		id, held := strings.CutPrefix(k, "held/")
+		id, _, _ = strings.Cut(id, "/")
+		if held && slices.ContainsFunc(s.appliances(), func(a procedure.Appliance) bool { return a.ID == id && a.Zone == zone }) {
+			out = append(out, k)
+		}
+	}
+	return out
+}
+
+// runsAny reports whether anything ran when a pressure was read.
+func (s *State) runsAny(key string) bool {
+	p := s.pressureObs(key)
+	return p != nil && len(p.Setup.Fans)+len(p.Setup.AirHandler) > 0
+}
+
+// netBefore is the net, in pascals, that the record before a daily test had at
+// the worst case that this one holds as before.
+func (s *State) netBefore(zone string) (float64, bool) {
+	if s.choice(KeySince) != onlySealing {
+		return 0, false
+	}
+	if a := s.answer(KeyCarried); a != nil {
+		for _, c := range a.Carried {
+			if n := c.Answer.Number; c.Step == join("net", zone) && n != nil && n.Value != nil {
+				return *n.Value, true
+			}
+		}
+	}
+	return 0, false
 }
 
 // predicted is how far, in pascals below outdoors, the fans of a reading's

@@ -228,6 +228,21 @@ func (s *State) observeZone(g *gen, z procedure.Zone) procedure.ZoneObs {
 	return zo
 }
 
+// Worst is the set-up that a zone was held in and its net, pascals, for the next
+// phase to hold as well; false where it was not held, or a reading in another
+// set-up was clearly lower.
+func (s *State) Worst(zone string) (procedure.Setup, float64, bool) {
+	o := s.Observations()
+	zo := o.ZoneOf(zone)
+	net, _, ok := s.Net(zone)
+	if !ok || zo == nil || zo.Held == nil || zo.Worst == nil || slices.ContainsFunc(o.Doubts, func(d procedure.DoubtObs) bool {
+		return d.Doubt.Code == procedure.DoubtNotHeld && d.Zone == zone
+	}) {
+		return procedure.Setup{}, 0, false
+	}
+	return zo.Held.Clone(), net, true
+}
+
 func (g *gen) decidedDoors(z procedure.Zone) bool {
 	if _, known := g.s.roster(keyDoors); !known {
 		return false
@@ -235,19 +250,26 @@ func (g *gen) decidedDoors(z procedure.Zone) bool {
 	if len(g.doors) == 0 || g.s.plan.Doors == "close-all" {
 		return true
 	}
-	rounds := []string{"doors"}
-	if g.s.plan.AirHandler.RecheckDoors && g.s.airDone(z.ID, len(g.airSets())) && len(g.airKept(z)) > 0 {
-		rounds = append(rounds, "redoors")
+	in := map[string]procedure.Setup{"doors": g.best(z, procedure.StageDoors)}
+	if kept := g.airKept(z); g.rechecks() && g.s.airDone(z.ID, len(g.airSets())) && len(kept) > 0 {
+		su := g.best(z, procedure.StageAirHandler)
+		su.AirHandler = kept
+		in["redoors"] = su
 	}
-	if c, ok := g.crossKept(z); ok && len(c.air) > 0 && g.s.plan.AirHandler.RecheckDoors {
-		rounds = append(rounds, "cazdoors")
+	if c, ok := g.crossKept(z); ok && len(c.air) > 0 && g.rechecks() {
+		in["cazdoors"] = g.cross(z, g.best(z, g.laterOf(procedure.StageAirHandler, procedure.StageCAZDoor)), c)
 	}
-	if g.s.plan.Fireplace != nil && g.openFireplace() {
-		rounds = append(rounds, "firedoors")
+	if f := g.s.plan.Fireplace; f != nil && g.openFireplace() {
+		su := g.best(z, procedure.StageWorst)
+		su.FlowCFM = f.CFM
+		in["firedoors"] = su
 	}
-	for _, r := range rounds {
+	for round, su := range in {
+		if !g.tableDone(z, round, su) {
+			return false
+		}
 		for _, d := range g.doors {
-			if g.s.choice(join(r, z.ID, d.ID)) == "" {
+			if g.s.choice(join(round, z.ID, d.ID)) == "" {
 				return false
 			}
 		}
@@ -411,7 +433,7 @@ func (s *State) observeOpen(o *procedure.Observations) {
 				break
 			}
 		}
-		if why == "" && st.Form == procedure.FormSetup && s.unmet(st) {
+		if why == "" && (st.Form == procedure.FormSetup || st.Form == procedure.FormTable) && s.unmet(st) {
 			why = "stale"
 		}
 		if why == "" || st.Wanted {

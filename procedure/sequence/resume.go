@@ -1,6 +1,7 @@
 package sequence
 
 import (
+	"slices"
 	"sort"
 	"strings"
 	"time"
@@ -12,11 +13,12 @@ import (
 const longStop = time.Hour
 
 // spoiled is a moment after which the house is not known to be as it was set:
-// the test stopped, or the house was opened up to clear its air.
+// the test stopped, or the house was opened up to clear its air, or put back.
 type spoiled struct {
 	n    int
 	stop bool
 	long bool
+	back bool
 }
 
 // spoils in the order of the record.
@@ -29,6 +31,9 @@ func (s *State) spoils() []spoiled {
 		if k := join("aired", itoa(h.n)); s.choice(k) == "opened" {
 			out = append(out, spoiled{n: s.facts[k].n})
 		}
+	}
+	for _, n := range s.backs {
+		out = append(out, spoiled{n: n, back: true})
 	}
 	sort.SliceStable(out, func(i, j int) bool { return out[i].n < out[j].n })
 	return out
@@ -61,6 +66,12 @@ func (s *State) heldAgain(id string) int {
 	for _, x := range s.spoils() {
 		if f, ok := s.facts[join("held", id)]; ok && f.n <= x.n {
 			n = x.n
+		}
+	}
+	for _, a := range s.appliances() { // or the worst case was set anew since
+		f, ok := s.facts[join("held", id)]
+		if w := s.facts[join("setup", a.Zone, "worst")]; a.ID == id && ok && f.n < w.n {
+			n = max(n, w.n)
 		}
 	}
 	return n
@@ -101,6 +112,11 @@ func (g *gen) resume() {
 			break
 		}
 	}
+	// The house that was put back is set again only for what stands on it.
+	set := at >= 0 && slices.ContainsFunc(g.out, func(st procedure.Step) bool {
+		return measuringStage(st.Stage) && (standsOn(st) != "" || st.Form == procedure.FormSetup) && s.unmet(st)
+	})
+	spoils = slices.DeleteFunc(spoils, func(x spoiled) bool { return x.back && !set && !answered(join("resume", itoa(x.n))) })
 	stage := procedure.StageBaseline
 	if at >= 0 {
 		stage = g.out[at].Stage
@@ -135,11 +151,11 @@ func (g *gen) resume() {
 	}
 	for i, x := range spoils {
 		newest := i == len(spoils)-1 && !early
+		p := join("resume", itoa(x.n))
 		cur := s.setupBefore(x.n)
 		if cur == nil && s.facts[keyAmbient].n > x.n {
 			continue // nothing was set yet, and the air was read since
 		}
-		p := join("resume", itoa(x.n))
 		open := newest || x.stop && x.n == lastStop
 		if open || answered(join(p, "ambient")) {
 			g.add(procedure.Step{ID: join(p, "ambient"), Stage: stage, Ask: "ambient.resume", Form: procedure.FormAmbient, Unit: "ppm", Cautions: []string{"house-still-changed"}})
@@ -172,7 +188,7 @@ func (g *gen) resume() {
 				g.pressure(k, "pressure.baseline", z, stage, off, false, "baseline-off")
 			}
 		}
-		if cur != nil && (newest || answered(join(p, "setup"))) {
+		if cur != nil && !x.back && (newest || answered(join(p, "setup"))) {
 			g.setAgain(p, *cur, stage)
 		}
 	}
@@ -189,6 +205,65 @@ func (s *State) setupBefore(n int) *fact {
 		}
 	}
 	return cur
+}
+
+// StillChanged is what may still be as the test made it, for who comes back to
+// the house: the set-up that was confirmed last, nil where that was everything
+// off, and the appliances whose burners were lit since everything was off, or
+// would have been lit for the step that was asked last. No event says that
+// they were shut down, so nothing is left out for that. Once the house was put
+// back there is nothing.
+func (s *State) StillChanged() (setup *procedure.Setup, lit []string) {
+	cur, off := s.setupBefore(s.last), 0
+	for k, f := range s.facts {
+		if su, ok := f.data.(*procedure.Setup); ok && !strings.HasSuffix(k, "/worst") && !changes(*su) {
+			off = max(off, f.n)
+		}
+	}
+	back, all := 0, true
+	for k, f := range s.facts {
+		if strings.HasPrefix(k, keyPutBack+"/") {
+			back, all = max(back, f.n), all && s.seen(k) == procedure.SeenOK
+		}
+	}
+	if all && back > off && (cur == nil || back > cur.n) {
+		return nil, nil
+	}
+	burns := map[string]bool{}
+	for _, l := range s.lit {
+		burns[l.id] = burns[l.id] || l.n > off
+	}
+	for k, f := range s.facts {
+		if p := strings.Split(k, "/"); len(p) > 1 && f.n > off && f.kind != procedure.KindSkip {
+			switch p[0] {
+			case "flame", "draft", "breech", "co", "ambient":
+				burns[p[1]] = true
+			}
+		}
+	}
+	for _, st := range s.Steps() {
+		if st.Burning && s.unmet(st) {
+			if st.Form == procedure.FormGas { // nothing before it says that the burner is lit
+				burns[st.Subject] = true
+			}
+			break
+		}
+	}
+	for _, a := range s.appliances() {
+		if burns[a.ID] {
+			lit = append(lit, a.ID)
+		}
+	}
+	if cur != nil && changes(*cur.data.(*procedure.Setup)) {
+		c := cur.data.(*procedure.Setup).Clone()
+		setup = &c
+	}
+	return setup, lit
+}
+
+// changes reports whether a set-up has anything on or an inside door shut.
+func changes(su procedure.Setup) bool {
+	return len(su.Fans)+len(su.AirHandler)+len(su.Doors) > 0 || su.FlowCFM > 0
 }
 
 // setAgain asks for the set-up that was in force.

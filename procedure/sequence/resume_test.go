@@ -238,3 +238,67 @@ func TestSigns(t *testing.T) {
 		}
 	})
 }
+
+// TestStillChanged: who comes back is told what burns, runs and is shut as far
+// as the record knows, until everything was off or the house was put back.
+func TestStillChanged(t *testing.T) {
+	both, one := "furnace-1 water-heater-1", "water-heater-1"
+	for _, c := range []struct {
+		at   string
+		lit  string
+		fans int
+	}{
+		{"list/fans", "", 0},
+		{"baseline/basement-1", "", 0},
+		{"reading/basement-1/dryer", "", 1},
+		{"held/water-heater-1", "", 3},
+		{"spill/water-heater-1", "", 3}, // its clock was not started
+		{"draft/water-heater-1", one, 3},
+		{"held/furnace-1", one, 3},
+		{"flame/furnace-1", both, 3},
+		{"setup/basement-1/closing", both, 3},
+		{"baseline/basement-1/closing", "", 0},
+		{"told/decision", "", 0},
+	} {
+		w := begin(t)
+		w.To(c.at)
+		w.Stop(10 * time.Minute)
+		setup, lit := w.State.StillChanged()
+		fans := 0
+		if setup != nil {
+			fans = len(setup.Fans)
+		}
+		if got := strings.Join(lit, " "); got != c.lit && !(len(lit) == 2 && c.lit == both) || fans != c.fans {
+			t.Errorf("stopped before %s: %d fans on and %q lit, want %d and %q", c.at, fans, got, c.fans, c.lit)
+		}
+	}
+	// A clock that was interrupted was started: that burner was lit.
+	w := begin(t)
+	w.To("spill/water-heater-1")
+	w.Do("spill/water-heater-1", &procedure.Timer{Act: "start", Wall: w.At, Mono: 1})
+	w.Stop(10 * time.Minute)
+	if _, lit := w.State.StillChanged(); strings.Join(lit, " ") != one {
+		t.Errorf("stopped with its clock running: %q lit", lit)
+	}
+	// It is set as before, and the program is killed again: nobody said that
+	// the burner was put out.
+	w.To("held/water-heater-1/again/" + itoa(w.State.Last()))
+	if _, lit := w.State.StillChanged(); strings.Join(lit, " ") != one {
+		t.Errorf("set again after that: %q lit", lit)
+	}
+	// A house that is not put back altogether is not put back.
+	w = begin(t, "putback/house=4")
+	w.To("held/water-heater-1")
+	w.Do("held/water-heater-1", &procedure.Skip{Reason: procedure.SkipEndingEarly})
+	w.To("told/decision")
+	if setup, _ := w.State.StillChanged(); setup == nil || len(setup.Fans) != 3 {
+		t.Errorf("ended early, and its fans not put back: %+v", setup)
+	}
+	w = begin(t)
+	w.To("held/water-heater-1")
+	w.Do("held/water-heater-1", &procedure.Skip{Reason: procedure.SkipEndingEarly})
+	w.To("told/decision")
+	if setup, lit := w.State.StillChanged(); setup != nil || lit != nil {
+		t.Errorf("ended early and put back: %+v, %v", setup, lit)
+	}
+}

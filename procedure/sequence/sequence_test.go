@@ -2,6 +2,7 @@ package sequence_test
 
 import (
 	"encoding/json"
+	"errors"
 	"math"
 	"reflect"
 	"strings"
@@ -159,7 +160,7 @@ var (
 // else.
 func TestFanAddedByCorrection(t *testing.T) {
 	w := begin(t)
-	w.To("decide/tester")
+	w.To("putback/house")
 	expect(t, w.State, true, underWorst...)
 	w.Correct("list/fans", "1 1 2 3")
 	expect(t, w.State, false, underWorst...)
@@ -243,6 +244,38 @@ func TestClockAcrossStop(t *testing.T) {
 	w.Answers["resume/"+itoa(w.State.Last())+"/fired"] = "240 240"
 	if asked := w.Rest(); !contains(asked, k) {
 		t.Errorf("%s was not asked again: %v", k, asked)
+	}
+}
+
+// TestClockAcrossSleep: a machine that slept, or whose clock was set, while an
+// observation was timed has two times for it; none of them counts.
+func TestClockAcrossSleep(t *testing.T) {
+	const k = "spill/water-heater-1"
+	for _, c := range []struct {
+		name       string
+		wall, mono time.Duration
+		taken      bool
+	}{
+		{"both the same", 40 * time.Second, 40 * time.Second, true},
+		{"a second apart", 41 * time.Second, 40 * time.Second, true},
+		{"a second apart, the other way", 39 * time.Second, 40 * time.Second, true},
+		{"slept", 41*time.Second + time.Millisecond, 40 * time.Second, false},
+		{"set back", 39*time.Second - time.Millisecond, 40 * time.Second, false},
+		{"set back past the start", -time.Hour, 40 * time.Second, false},
+		{"timer went back", 40 * time.Second, -time.Millisecond, false},
+	} {
+		w := begin(t)
+		w.To(k)
+		start := w.At
+		w.Do(k, &procedure.Timer{Act: "start", Wall: start, Mono: 1000})
+		err := w.Try(k, &procedure.Timer{Act: "mark", Wall: start.Add(c.wall), Mono: 1000 + c.mono.Milliseconds()})
+		var r *sequence.Refused
+		switch {
+		case c.taken && err != nil:
+			t.Errorf("%s: %v", c.name, err)
+		case !c.taken && (!errors.As(err, &r) || r.Code != "clock-differs"):
+			t.Errorf("%s: %v", c.name, err)
+		}
 	}
 }
 

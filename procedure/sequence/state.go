@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"maps"
+	"slices"
 	"strings"
 	"time"
 
@@ -18,10 +19,11 @@ type fact struct {
 	kind    procedure.Kind
 	reads   map[string]int // versions of the facts it was taken under
 	at      time.Time
-	step    string        // screen that asked it
-	back    bool          // the computer's clock went back just before
-	lit     int           // n of the light-off that a spillage was timed from
-	cold    procedure.Tri // how its vent was then
+	step    string           // screen that asked it
+	back    bool             // the computer's clock went back just before
+	lit     int              // n of the light-off that a spillage was timed from
+	cold    procedure.Tri    // how its vent was then
+	under   *procedure.Setup // of a table of doors: the set-up it was seen in
 }
 
 // State is a test as far as its record goes. Use Start or Replay. One State is
@@ -46,6 +48,8 @@ type State struct {
 	instr   []procedure.Instrument
 	sitting int // n of the last handover that resumed
 	stops   []stop
+	backs   []int         // events by which the house was put back, one each time
+	set     int           // n of the last set-up
 	before  time.Duration // how long a closed record lay before it was reopened
 	was     []was         // measured facts made again though nothing was wrong with them
 	lit     []lightOff
@@ -97,8 +101,9 @@ type was struct {
 
 // lightOff is when a main burner was lit.
 type lightOff struct {
-	n  int
-	id string
+	n   int
+	id  string
+	key string // of the spillage that was timed
 }
 
 type hazard struct {
@@ -190,6 +195,7 @@ func (s *State) clone() *State {
 	c.graveAt = maps.Clone(s.graveAt)
 	c.logs, c.late, c.earlier, c.grave = maps.Clone(s.logs), maps.Clone(s.late), maps.Clone(s.earlier), maps.Clone(s.grave)
 	c.lit = append([]lightOff{}, s.lit...)
+	c.backs = slices.Clone(s.backs)
 	c.was = append([]was{}, s.was...)
 	c.doubts = make(map[string]doubt, len(s.doubts))
 	for k, v := range s.doubts {
@@ -282,7 +288,7 @@ func (s *State) staleNow(key string, depth int) bool {
 			return true
 		}
 	}
-	if n, ok := s.clockN[key]; ok && n > f.n {
+	if n, ok := s.clockN[key]; ok && n > f.n || s.overtaken(key, f.n) {
 		return true
 	}
 	for _, k := range s.dorder {
@@ -290,6 +296,22 @@ func (s *State) staleNow(key string, depth int) bool {
 		if d.key == key && d.d.Settled == "retake" && d.ver == f.n {
 			return true
 		}
+	}
+	return false
+}
+
+// overtaken reports whether what happened after event n took away what a fact
+// of it said of the house: put back, and then set again; the air read, and then
+// the burner lit again; what was done since the record before, and then a night.
+func (s *State) overtaken(key string, n int) bool {
+	switch {
+	case strings.HasPrefix(key, keyPutBack+"/"):
+		return s.set > n || slices.ContainsFunc(s.lit, func(l lightOff) bool { return l.n > n })
+	case strings.HasPrefix(key, "ambient/"):
+		spill := join("spill", strings.TrimPrefix(key, "ambient/"))
+		return slices.ContainsFunc(s.lit, func(l lightOff) bool { return l.n > n && l.key == spill })
+	case key == KeySince:
+		return slices.ContainsFunc(s.stops, func(x stop) bool { return x.n > n && x.long })
 	}
 	return false
 }
@@ -343,7 +365,15 @@ func (s *State) roster(key string) ([]procedure.RosterItem, bool) {
 	return a.Roster.Items, true
 }
 
-func join(parts ...string) string { return strings.Join(parts, "/") }
+func join(parts ...string) string {
+	switch len(parts) { // nearly all keys
+	case 2:
+		return parts[0] + "/" + parts[1]
+	case 3:
+		return parts[0] + "/" + parts[1] + "/" + parts[2]
+	}
+	return strings.Join(parts, "/")
+}
 
 // ClockOn is the step whose observation clock runs, "" for none.
 func (s *State) ClockOn() string { return s.clockOn }

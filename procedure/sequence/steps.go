@@ -17,12 +17,66 @@ func (s *State) Next() (procedure.Step, bool) {
 	if s.closed {
 		return procedure.Step{}, false
 	}
-	for _, st := range s.Steps() {
-		if s.unmet(st) {
-			return st, true
+	steps := s.Steps()
+	for _, st := range steps {
+		if !s.unmet(st) {
+			continue
 		}
+		if k := standsOn(st); k != "" && !s.inForce(k) {
+			for _, su := range steps {
+				if su.ID == k {
+					return su, true
+				}
+			}
+		}
+		return st, true
 	}
 	return procedure.Step{}, false
+}
+
+// standsOn is the set-up in which a step is taken, "" for none.
+func standsOn(st procedure.Step) string {
+	if st.Form == procedure.FormSetup || st.Form == procedure.FormDoubt {
+		return ""
+	}
+	for _, k := range st.Reads {
+		if strings.HasPrefix(k, "setup/") {
+			return k
+		}
+	}
+	return ""
+}
+
+// inForce reports whether the house stands as a set-up says: nothing else was
+// set since, and it was not put back. One that was left out holds up nothing.
+func (s *State) inForce(key string) bool {
+	su, ok := s.facts[key].data.(*procedure.Setup)
+	if !ok {
+		return true
+	}
+	cur := s.setupBefore(s.last)
+	if cur == nil || s.putBackAt() > cur.n {
+		return false
+	}
+	now, want := cur.data.(*procedure.Setup), su.Clone()
+	want.Fans = append(want.Fans, want.NotRun...)
+	return s.setupZone(s.byN[cur.n]) == s.setupZone(key) && sameSetup(*now, want) && sameSet(now.NotRun, su.NotRun)
+}
+
+// setupZone is the zone for which a set-up was made.
+func (s *State) setupZone(key string) string {
+	if p := strings.Split(key, "/"); p[0] == "resume" && len(p) == 4 {
+		return p[3]
+	}
+	return s.zoneOfKey(key)
+}
+
+// putBackAt is the event by which the house was last put back, 0 for not yet.
+func (s *State) putBackAt() int {
+	if len(s.backs) == 0 {
+		return 0
+	}
+	return s.backs[len(s.backs)-1]
 }
 
 // unmet reports whether a step still waits for its answer.
@@ -49,14 +103,29 @@ func (s *State) unmet(st procedure.Step) bool {
 			return true
 		}
 	}
-	if st.Form == procedure.FormSetup {
+	switch st.Form {
+	case procedure.FormSetup:
 		if su, ok := s.facts[st.ID].data.(*procedure.Setup); ok {
 			return !sameSetup(*su, *st.Setup)
 		}
+	case procedure.FormTable:
+		return !s.decidedIn(st.Keys(), *st.Setup)
 	}
 	return false
 }
 
+// decidedIn reports whether what a table of doors says was seen in a set-up.
+func (s *State) decidedIn(keys []string, su procedure.Setup) bool {
+	for _, k := range keys {
+		if !s.settled(k) || s.facts[k].under != nil && !sameSetup(*s.facts[k].under, su) {
+			return false
+		}
+	}
+	return true
+}
+
+// sameSetup reports whether a set-up that was made is the one that is wanted; a
+// fan noted as not running was meant to.
 func sameSetup(got, want procedure.Setup) bool {
 	return sameSet(append(append([]string{}, got.Fans...), got.NotRun...), want.Fans) && sameSet(got.Doors, want.Doors) &&
 		sameSet(got.AirHandler, want.AirHandler) && got.CAZDoor == want.CAZDoor && got.FlowCFM == want.FlowCFM
@@ -67,21 +136,45 @@ func (s *State) stepFor(key string) (procedure.Step, bool) {
 	g := s.generator()
 	g.only = partOf(key)
 	if g.only == partZones {
-		g.onlyZone, g.onlyStages = zonePart(key)
+		g.onlyZone, g.onlyStages = zonePart(g, key)
+	}
+	if g.only != partAll {
+		g.key = key
 	}
 	g.all()
 	for _, st := range g.out {
-		if st.ID == key {
+		if asks(st, key) {
 			return st, true
-		}
-		for _, k := range st.Keys() {
-			if k == key {
-				return st, true
-			}
 		}
 	}
 	return procedure.Step{}, false
 }
+
+// asks reports whether a step asks for a fact.
+func asks(st procedure.Step, key string) bool {
+	if st.ID == key {
+		return true
+	}
+	switch st.Form {
+	case procedure.FormChecklist, procedure.FormTable, procedure.FormNumbers, procedure.FormGate: // those whose items have keys of their own
+		for _, it := range st.Items {
+			if it.Key == key {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// below reports whether a key is one that the named step asks for, or one
+// that begins with its name.
+func below(key, id string) bool {
+	return strings.HasPrefix(key, id) && (len(key) == len(id) || key[len(id)] == '/')
+}
+
+// leftOut reports whether a step whose keys all begin with its own name is
+// not the one that is looked for: a replay asks for one step at each event.
+func (g *gen) leftOut(id string) bool { return g.key != "" && !below(g.key, id) }
 
 // StepFor finds the step that asks for a fact, for corrections.
 func (s *State) StepFor(key string) (procedure.Step, bool) { return s.stepFor(key) }
@@ -115,6 +208,9 @@ type gen struct {
 	// of partZones alone this zone, "" for all, and these stages
 	onlyZone   string
 	onlyStages []procedure.StageID
+	// key of the fact whose step is looked for, "" for all steps: others may
+	// be left out
+	key string
 }
 
 // part of the test that can be generated without the others.
@@ -123,6 +219,7 @@ type part string
 const (
 	partAll   part = ""      // what a stop brings, and doubts, hang on all the rest
 	partZones part = "zones" // all that is asked for each zone
+	partLook  part = "look"  // looks, of which preparing has some where the plan has no stage for them
 )
 
 // partOf is the part that asks for a fact.
@@ -146,8 +243,10 @@ func partOf(key string) part {
 		return partAll
 	case "source", "settled", "aired": // asked in the stage in which the test stands
 		return partAll
-	case "doubt", "resume", "look", "serviced": // a daily test looks elsewhere
+	case "doubt", "resume":
 		return partAll
+	case "look", "serviced":
+		return partLook
 	case "baseline", "setup":
 		if len(p) > 2 && (p[2] == "again" || strings.HasPrefix(p[2], "off")) {
 			return partAll
@@ -160,7 +259,7 @@ var searchStages = []procedure.StageID{procedure.StageFans, procedure.StageDoors
 
 // zonePart is the zone, "" for any, and the stages that can ask for a fact of
 // a zone or of an appliance in it.
-func zonePart(key string) (string, []procedure.StageID) {
+func zonePart(g *gen, key string) (string, []procedure.StageID) {
 	p := append(strings.Split(key, "/"), "", "")
 	one := func(id procedure.StageID) []procedure.StageID { return []procedure.StageID{id} }
 	switch p[0] {
@@ -171,7 +270,7 @@ func zonePart(key string) (string, []procedure.StageID) {
 	case "settle", "pairs":
 		return p[1], one(procedure.StageWorst)
 	case "doors", "redoors", "cazdoors", "firedoors":
-		return p[1], searchStages
+		return p[1], g.searchPart(p[0])
 	case "baseline":
 		if p[2] == "closing" {
 			return p[1], one(procedure.StageClosing)
@@ -188,7 +287,7 @@ func zonePart(key string) (string, []procedure.StageID) {
 		case "natural":
 			return p[1], one(procedure.StageNatural)
 		}
-		return p[1], searchStages
+		return p[1], g.searchPart(p[2])
 	case "cooled":
 		return "", one(procedure.StageNatural)
 	case "spill", "draft":
@@ -199,12 +298,46 @@ func zonePart(key string) (string, []procedure.StageID) {
 	return "", one(procedure.StageAppliances)
 }
 
+// searchPart is the stage of the search that has a reading, set-up or round
+// of doors of this name.
+func (g *gen) searchPart(name string) []procedure.StageID {
+	switch name {
+	case "dryer", "fans":
+		return searchStages[:1]
+	case "doors":
+		return searchStages[1:2]
+	case "redoors":
+		return searchStages[2:3]
+	case "cazdoor":
+		return searchStages[3:]
+	case "fireplace", "firedoors", "firecaz":
+		return []procedure.StageID{g.lastSearch()}
+	case "cazdoors":
+		return []procedure.StageID{g.laterOf(procedure.StageAirHandler, procedure.StageCAZDoor)}
+	}
+	if strings.HasPrefix(name, "air") {
+		return searchStages[2:3]
+	}
+	return searchStages
+}
+
 // wants reports whether a stage is generated.
 func (g *gen) wants(id procedure.StageID) bool {
-	return g.only == partAll || g.only == part(id) || g.only == partZones && zoneStage(id)
+	switch g.only {
+	case partAll:
+		return true
+	case partZones:
+		return zoneStage(id)
+	case partLook:
+		return id == procedure.StageLook || id == procedure.StagePrepare
+	}
+	return g.only == part(id)
 }
 
 func (g *gen) add(st procedure.Step) {
+	if g.key != "" && !g.moves() && !asks(st, g.key) {
+		return
+	}
 	if st.Args == nil {
 		st.Args = map[string]string{}
 	}
@@ -228,6 +361,12 @@ func (g *gen) add(st procedure.Step) {
 		st.Args["kind"] = string(reading.KindInput)
 	}
 	g.out = append(g.out, st)
+}
+
+// moves reports whether steps already generated are looked at again, or share
+// their arguments with later ones: there none may be left out.
+func (g *gen) moves() bool {
+	return slices.Contains(g.onlyStages, procedure.StageAppliances) || slices.Contains(g.onlyStages, procedure.StageNatural)
 }
 
 func (g *gen) stages() []procedure.StageID {
@@ -557,6 +696,9 @@ func (g *gen) carried() map[string]procedure.Answer {
 
 // confirm offers what the earlier phase knew under the given keys.
 func (g *gen) confirm(id, ask, name string, keys []string) {
+	if g.leftOut(join("confirm", id)) {
+		return
+	}
 	have := g.carried()
 	st := procedure.Step{ID: join("confirm", id), Stage: procedure.StageList, Ask: ask, Form: procedure.FormConfirm, Choices: []string{"as-before", "changed"}, Name: name, Reaffirm: true}
 	for _, k := range keys {
@@ -585,8 +727,9 @@ func (g *gen) list() {
 	}
 	burns := false
 	for _, a := range g.appl {
-		keys := applianceKeys(g.asCarried(a), len(g.zones))
-		g.confirm(join("appliance", a.ID), "confirm.appliance", a.Name, keys)
+		if id := join("appliance", a.ID); !g.leftOut(join("confirm", id)) {
+			g.confirm(id, "confirm.appliance", a.Name, applianceKeys(g.asCarried(a), len(g.zones)))
+		}
 		g.appliance(a, "burner")
 		burns = burns || a.Kind.Burns() && a.Burner.Fuel != procedure.Electricity
 	}
@@ -649,6 +792,9 @@ func (g *gen) asCarried(a procedure.Appliance) procedure.Appliance {
 
 // appliance asks those of its inventory screens that are named.
 func (g *gen) appliance(a procedure.Appliance, screens ...string) {
+	if g.leftOut(join("appliance", a.ID)) {
+		return
+	}
 	L := procedure.StageList
 	k := func(x string) string { return join("appliance", a.ID, x) }
 	base := func(id, ask string, f procedure.Form) procedure.Step {
@@ -823,6 +969,9 @@ func (g *gen) lookHouse() {
 // lookAt asks the look at the appliances that are wanted.
 func (g *gen) lookAt(wanted func(procedure.Appliance) bool) {
 	for _, a := range g.appl {
+		if g.leftOut(join("look", a.ID)) && g.leftOut(join("serviced", a.ID)) {
+			continue
+		}
 		codes := procedure.LookLines(a)
 		if len(codes) == 0 || !wanted(a) {
 			continue
@@ -886,6 +1035,9 @@ func (g *gen) off(z procedure.Zone) procedure.Setup {
 var houseReads = []string{keyZones, keyFans, keyDoors, keyAir}
 
 func (g *gen) setup(id, ask string, z procedure.Zone, stage procedure.StageID, su procedure.Setup, held bool, cautions ...string) {
+	if g.leftOut(id) {
+		return
+	}
 	c := su.Clone()
 	st := procedure.Step{ID: id, Stage: stage, Ask: ask, Form: procedure.FormSetup, Event: procedure.KindSetup, Zone: z.ID, Name: z.Name,
 		Setup: &c, Reads: append([]string{join("zone", z.ID, "door")}, houseReads...), Held: held, Cautions: cautions}
@@ -934,6 +1086,9 @@ func (g *gen) name(id string) string {
 }
 
 func (g *gen) pressure(id, ask string, z procedure.Zone, stage procedure.StageID, setupKey string, held bool, cautions ...string) {
+	if g.leftOut(id) {
+		return
+	}
 	st := procedure.Step{ID: id, Stage: stage, Ask: ask, Form: procedure.FormPressure, Unit: "Pa", Zone: z.ID, Name: z.Name, Held: held, Cautions: cautions}
 	st.Reads = append([]string{setupKey}, hoses(z)...)
 	if f, ok := g.s.facts[setupKey]; ok {
@@ -948,9 +1103,27 @@ func (g *gen) pressure(id, ask string, z procedure.Zone, stage procedure.StageID
 
 // worstBefore is the worst case that the record before a daily test had found,
 // where everything it hangs on stands as it did: the short test holds that and
-// does not search again.
+// does not search again. What was searched for today, or reads lower with a
+// blower on, says that it must be.
 func (g *gen) worstBefore(z procedure.Zone) (procedure.Setup, bool) {
 	s := g.s
+	for _, k := range s.order {
+		p := strings.Split(k, "/")
+		switch {
+		case len(p) < 3 || p[1] != z.ID:
+		case p[0] == "doors", p[0] == "redoors", p[0] == "cazdoors", p[0] == "firedoors", p[0] == "reading" && p[2] != "worst",
+			p[0] == "setup" && p[2] != "worst" && g.searched(k):
+			return procedure.Setup{}, false
+		}
+	}
+	if w, ok := s.meanPa(join("reading", z.ID, "worst")); ok {
+		base, _ := s.meanPa(join("baseline", z.ID))
+		for _, k := range s.heldKeys(z.ID) {
+			if v, ok := s.meanPa(k); ok && weaker(w, v, base) {
+				return procedure.Setup{}, false
+			}
+		}
+	}
 	if s.header.Phase != procedure.Daily || s.header.Prior == nil || s.choice(KeySince) != onlySealing {
 		return procedure.Setup{}, false
 	}
@@ -966,6 +1139,12 @@ func (g *gen) worstBefore(z procedure.Zone) (procedure.Setup, bool) {
 		}
 	}
 	return was.Setup.Clone(), true
+}
+
+// searched reports whether a set-up is one of the search for the worst case.
+func (g *gen) searched(key string) bool {
+	_, stages := zonePart(g, key)
+	return partOf(key) == partZones && slices.ContainsFunc(stages, func(id procedure.StageID) bool { return slices.Contains(searchStages, id) })
 }
 
 // hoses are the facts of the hose check that a pressure of the zone rests on.
@@ -995,12 +1174,16 @@ func (g *gen) zoneStage(z procedure.Zone, id procedure.StageID) {
 	case procedure.StageWorst:
 		su := g.worst(z)
 		k := join("setup", z.ID, "worst")
-		g.setup(k, "setup.worst", z, id, su, true, "held")
+		ask := "setup.worst"
+		if _, ok := g.worstBefore(z); ok {
+			ask = "setup.before"
+		}
+		g.setup(k, ask, z, id, su, true, "held")
 		g.pressure(join("reading", z.ID, "worst"), "pressure.worst", z, id, k, true)
 		if s.closeCall(z.ID) {
 			g.add(procedure.Step{ID: join("settle", z.ID), Stage: id, Ask: "settle", Form: procedure.FormChoice, Choices: []string{"pairs-now", "go-on"}, Zone: z.ID, Name: z.Name, Held: true, Reads: []string{join("reading", z.ID, "worst"), join("baseline", z.ID)}})
 			if s.choice(join("settle", z.ID)) == "pairs-now" {
-				st := procedure.Step{ID: join("pairs", z.ID), Stage: id, Ask: "pairs", Form: procedure.FormPairs, Unit: "Pa", Zone: z.ID, Name: z.Name, Held: true, Reads: []string{k}}
+				st := procedure.Step{ID: join("pairs", z.ID), Stage: id, Ask: "pairs", Form: procedure.FormPairs, Unit: "Pa", Zone: z.ID, Name: z.Name, Held: true, Reads: append([]string{k}, hoses(z)...)}
 				st.SetupN = s.facts[k].n
 				g.add(st)
 			}
@@ -1048,9 +1231,12 @@ func (g *gen) search(z procedure.Zone, id procedure.StageID) {
 		g.doorRound(z, id, "doors", cur)
 	case procedure.StageAirHandler:
 		for i, c := range g.airSets() {
+			x := "air" + itoa(i+1)
+			if g.leftOut(sk(x)) && g.leftOut(r(x)) {
+				continue
+			}
 			su := cur.Clone()
 			su.AirHandler = c
-			x := "air" + itoa(i+1)
 			g.setup(sk(x), "setup.air", z, id, su, false, "condenser")
 			g.pressure(r(x), "pressure.air", z, id, sk(x), false)
 		}
@@ -1070,14 +1256,11 @@ func (g *gen) search(z procedure.Zone, id procedure.StageID) {
 	}
 	if id == g.laterOf(procedure.StageAirHandler, procedure.StageCAZDoor) {
 		for _, c := range g.crossed(z) {
-			su := cur.Clone()
-			su.AirHandler, su.CAZDoor = c.air, c.door
-			g.setup(sk(c.name), "setup.cazair", z, id, su, false, "condenser")
+			g.setup(sk(c.name), "setup.cazair", z, id, g.cross(z, cur, c), false, "condenser")
 			g.pressure(r(c.name), "pressure.step", z, id, sk(c.name), false)
 		}
 		if c, ok := g.crossKept(z); ok && len(c.air) > 0 && g.s.plan.AirHandler.RecheckDoors {
-			cur.AirHandler, cur.CAZDoor = c.air, c.door
-			g.doorRound(z, id, "cazdoors", cur)
+			g.doorRound(z, id, "cazdoors", g.cross(z, cur, c))
 		}
 	}
 	// The stand-in for a fireplace comes on top of all the rest, so after the
@@ -1139,13 +1322,28 @@ func (g *gen) crossed(z procedure.Zone) []crossing {
 	return out
 }
 
-// crossKept is the crossed combination that left the zone lower than all that
-// the two stages had read, once each was read.
+// cross puts a crossed combination into a set-up. Without an air handler doors
+// are as they were decided without one.
+func (g *gen) cross(z procedure.Zone, su procedure.Setup, c crossing) procedure.Setup {
+	su = su.Clone()
+	if kept := g.airKept(z); len(c.air) == 0 && len(kept) > 0 && g.rechecks() {
+		before := su.Clone()
+		before.AirHandler, before.CAZDoor, before.Doors = kept, g.best(z, procedure.StageAirHandler).CAZDoor, g.shutDoors(z, "doors")
+		if g.tableDone(z, "redoors", before) {
+			su.Doors = before.Doors
+		}
+	}
+	su.AirHandler, su.CAZDoor = append([]string{}, c.air...), c.door
+	return su
+}
+
+// crossKept is the crossed combination that left the zone lower than what
+// would be held without it, once each was read.
 func (g *gen) crossKept(z procedure.Zone) (crossing, bool) {
 	all := g.crossed(z)
-	names := []string{g.lastBefore(z, procedure.StageAirHandler), g.lastBefore(z, procedure.StageCAZDoor), "redoors", "cazdoor"}
-	for i := range g.airSets() {
-		names = append(names, "air"+itoa(i+1))
+	names := []string{g.atDoor(z)} // what would be held without
+	if g.laterOf(procedure.StageAirHandler, procedure.StageCAZDoor) == procedure.StageCAZDoor || len(g.airKept(z)) == 0 {
+		names = append(names, "cazdoor")
 	}
 	for _, c := range all {
 		if !g.s.settled(join("reading", z.ID, c.name)) {
@@ -1210,22 +1408,20 @@ func (g *gen) doorRound(z procedure.Zone, stage procedure.StageID, round string,
 	if s.plan.Doors != "close-all" {
 		st := procedure.Step{ID: join(round, z.ID), Stage: stage, Ask: "doors.smoke", Form: procedure.FormTable, Choices: smokeChoices, Zone: z.ID, Name: z.Name}
 		if s.plan.Doors == "pressure" {
-			st.Ask, st.Choices = "doors.pressure", presChoices
+			st.Ask, st.Choices, st.Reads = "doors.pressure", presChoices, hoses(z)
 		}
 		if round != "doors" {
 			st.Ask += "-again"
 		}
 		c := cur.Clone()
 		st.Setup = &c
-		st.Reads = append([]string{join("zone", z.ID, "door")}, houseReads...)
+		st.Reads = append(append(st.Reads, join("zone", z.ID, "door")), houseReads...)
 		for _, d := range g.doors {
 			st.Items = append(st.Items, procedure.Item{Key: join(round, z.ID, d.ID), Code: "door", Name: g.name(d.ID)})
 		}
 		g.add(st)
-		for _, k := range st.Keys() {
-			if !s.settled(k) {
-				return
-			}
+		if s.unmet(st) {
+			return
 		}
 	}
 	su := cur.Clone()
@@ -1314,16 +1510,34 @@ func (g *gen) lastBefore(z procedure.Zone, stage procedure.StageID) string {
 	return last
 }
 
-// airKept is the combination that left the zone lowest, none when the
-// reading before was lower.
+// atDoor is the reading with all in place that is held when the CAZ door is
+// tried, or when it was tried before the air handler.
+func (g *gen) atDoor(z procedure.Zone) string {
+	kept := g.airKept(z)
+	for i, c := range g.airSets() {
+		if len(kept) > 0 && sameSet(c, kept) {
+			if g.s.Has(join("reading", z.ID, "redoors")) {
+				return "redoors"
+			}
+			return "air" + itoa(i+1)
+		}
+	}
+	return g.lastBefore(z, procedure.StageCAZDoor)
+}
+
+// airKept is the combination that left the zone lowest, none when what was
+// read before was lower.
 func (g *gen) airKept(z procedure.Zone) []string {
-	before := g.lastBefore(z, procedure.StageAirHandler)
-	names := []string{before}
+	before := []string{g.lastBefore(z, procedure.StageAirHandler)}
+	if g.laterOf(procedure.StageAirHandler, procedure.StageCAZDoor) == procedure.StageAirHandler {
+		before = append(before, "cazdoor")
+	}
+	names := slices.Clone(before)
 	for i := range g.airSets() {
 		names = append(names, "air"+itoa(i+1))
 	}
 	best, ok := g.lowest(z, names...)
-	if !ok || best == before {
+	if !ok || slices.Contains(before, best) {
 		return []string{}
 	}
 	for i, c := range g.airSets() {
@@ -1351,36 +1565,25 @@ func (g *gen) best(z procedure.Zone, upTo procedure.StageID) procedure.Setup {
 		case procedure.StageAirHandler:
 			if g.s.airDone(z.ID, len(g.airSets())) {
 				su.AirHandler = append([]string{}, g.airKept(z)...)
-				if len(su.AirHandler) > 0 && g.s.plan.AirHandler.RecheckDoors && len(g.doors) > 0 && g.s.plan.Doors != "close-all" {
-					if g.tableDone(join("redoors", z.ID)) {
-						su.Doors = g.shutDoors(z, "redoors")
-					}
+				if len(su.AirHandler) > 0 && g.rechecks() && g.tableDone(z, "redoors", su) {
+					su.Doors = g.shutDoors(z, "redoors")
 				}
 			}
 		case procedure.StageCAZDoor:
-			if z.Door == procedure.Yes {
-				before := g.lastBefore(z, procedure.StageCAZDoor)
-				if k := g.airKept(z); len(k) > 0 {
-					for i, c := range g.airSets() {
-						if sameSet(c, k) {
-							before = "air" + itoa(i+1)
-						}
-					}
-					if g.s.Has(join("reading", z.ID, "redoors")) {
-						before = "redoors"
-					}
-				}
-				if low, ok := g.lowest(z, before, "cazdoor"); ok && low == "cazdoor" {
-					su.CAZDoor = "closed"
-				}
+			before := g.lastBefore(z, procedure.StageCAZDoor)
+			if g.laterOf(procedure.StageAirHandler, procedure.StageCAZDoor) == procedure.StageCAZDoor {
+				before = g.atDoor(z)
+			}
+			if low, ok := g.lowest(z, before, "cazdoor"); z.Door == procedure.Yes && ok && low == "cazdoor" {
+				su.CAZDoor = "closed"
 			}
 		}
 		if st.ID != g.laterOf(procedure.StageAirHandler, procedure.StageCAZDoor) {
 			continue
 		}
 		if c, ok := g.crossKept(z); ok {
-			su.AirHandler, su.CAZDoor = append([]string{}, c.air...), c.door
-			if len(c.air) > 0 && g.s.plan.AirHandler.RecheckDoors && len(g.doors) > 0 && g.s.plan.Doors != "close-all" && g.tableDone(join("cazdoors", z.ID)) {
+			su = g.cross(z, g.best(z, st.ID), c)
+			if len(c.air) > 0 && g.rechecks() && g.tableDone(z, "cazdoors", su) {
 				su.Doors = g.shutDoors(z, "cazdoors")
 			}
 		}
@@ -1388,13 +1591,18 @@ func (g *gen) best(z procedure.Zone, upTo procedure.StageID) procedure.Setup {
 	return su
 }
 
-func (g *gen) tableDone(id string) bool {
+// tableDone reports whether each door was decided in a round and a set-up.
+func (g *gen) tableDone(z procedure.Zone, round string, su procedure.Setup) bool {
+	var keys []string
 	for _, d := range g.doors {
-		if !g.s.settled(join(id, d.ID)) {
-			return false
-		}
+		keys = append(keys, join(round, z.ID, d.ID))
 	}
-	return true
+	return len(keys) > 0 && g.s.decidedIn(keys, su)
+}
+
+// rechecks reports whether the plan decides doors again with an air handler on.
+func (g *gen) rechecks() bool {
+	return g.s.plan.AirHandler.RecheckDoors && len(g.doors) > 0 && g.s.plan.Doors != "close-all"
 }
 
 // worst is the set-up to hold: all that the search decided, with the
@@ -1406,7 +1614,7 @@ func (g *gen) worst(z procedure.Zone) procedure.Setup {
 	su := g.best(z, procedure.StageWorst)
 	if f := g.s.plan.Fireplace; f != nil && g.openFireplace() {
 		su.FlowCFM = f.CFM
-		if len(g.doors) > 0 && g.tableDone(join("firedoors", z.ID)) && g.s.plan.Doors != "close-all" {
+		if g.s.plan.Doors != "close-all" && g.tableDone(z, "firedoors", su) {
 			su.Doors = g.shutDoors(z, "firedoors")
 		}
 		if low, ok := g.lowest(z, "fireplace", "firedoors", "firecaz"); ok && low == "firecaz" {
@@ -1443,6 +1651,9 @@ func (g *gen) appliances(z procedure.Zone) {
 		}
 		if s.shut(a.ID) == "" {
 			k++
+		}
+		if g.another(a.ID) {
+			continue
 		}
 		base := procedure.Step{Stage: A, Zone: z.ID, Subject: a.ID, Name: a.Name, Held: true, Burning: true}
 		base.Args = map[string]string{"k": itoa(k), "n": itoa(n), "input": trim(a.Burner.Input), "unit": a.Burner.Unit}
@@ -1528,6 +1739,22 @@ func (g *gen) appliances(z procedure.Zone) {
 			g.heldAgain(first, base, append(append([]string{wk}, g.placed(first)...), hoses(z)...), from)
 		}
 	}
+}
+
+// another reports whether the step that is looked for is a step of one
+// appliance alone, and not of this one.
+func (g *gen) another(id string) bool {
+	stem, rest, _ := strings.Cut(g.key, "/")
+	switch stem {
+	case "held":
+		if strings.Contains(rest, "/again/") {
+			return false // it may come from the look at all the hoods of a vent
+		}
+	case "spill", "flame", "breech", "draft", "co", "ambient":
+	default:
+		return false
+	}
+	return !below(rest, id)
 }
 
 // begun reports whether this appliance became an emergency by a look at the
@@ -1690,13 +1917,16 @@ func (g *gen) coSteps(a procedure.Appliance, z procedure.Zone, cond string, held
 func (g *gen) natural(z procedure.Zone) {
 	s := g.s
 	N := procedure.StageNatural
-	asked := false
+	asked, rest := false, join("setup", z.ID, "closing")
+	if !s.plan.Baseline.Closing {
+		rest = join("setup", z.ID, "natural")
+	}
 	for _, a := range g.fired(z.ID) {
 		if s.shut(a.ID) != "" || !s.needsNatural(a) {
 			continue
 		}
 		if !asked && !s.plan.Baseline.Closing {
-			g.setup(join("setup", z.ID, "natural"), "setup.natural", z, N, g.off(z), false)
+			g.setup(rest, "setup.natural", z, N, g.off(z), false)
 		}
 		asked = true
 		st := g.checklist(join("cooled", a.ID), N, "cooled", []string{"vent-cooled"})
@@ -1704,9 +1934,9 @@ func (g *gen) natural(z procedure.Zone) {
 		g.add(st)
 		base := procedure.Step{Stage: N, Zone: z.ID, Subject: a.ID, Name: a.Name, Burning: true, Args: map[string]string{"natural": "yes", "input": trim(a.Burner.Input), "unit": a.Burner.Unit}}
 		st = base
-		st.ID, st.Ask, st.Form, st.LimitS, st.Cautions = join("spill", a.ID, "natural"), "spill.natural", procedure.FormClock, s.plan.Spillage.Cold, []string{"burner-on"}
+		st.ID, st.Ask, st.Form, st.LimitS, st.Reads, st.Cautions = join("spill", a.ID, "natural"), "spill.natural", procedure.FormClock, s.plan.Spillage.Cold, []string{rest}, []string{"burner-on"}
 		g.add(st)
-		g.draftSteps(a, base, nil, "natural")
+		g.draftSteps(a, base, []string{rest}, "natural")
 	}
 }
 

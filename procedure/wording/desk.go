@@ -17,6 +17,8 @@ var enDesk = map[string]string{
 	"incomplete":          "no result, things missing: {n}. Look what it would take to finish",
 	"refer":               "goes ahead only with a service arranged{about}. Look whether it was",
 	"too-close":           "too close to the limit to call: {about}. Look at the give-or-take; pairs or a calmer day settle it",
+	"forecast.over":       "after sealing as planned about {value} Pa in {zone}, past its limit {limit}. Look at make-up air, or at where the sealing is to stop",
+	"forecast.close":      "after sealing as planned about {value} Pa in {zone}, too close to its limit {limit} to call. Look at make-up air, or at where the sealing is to stop",
 	"from-memory":         "rests on figures recalled from memory: {rows}. Look them up and mark them checked",
 	"otherwise.table":     "closed as {was}; the table in force ({scheme}) now says {now}. Look at the rows that differ",
 	"otherwise.edited":    "closed as {was}; this table ({scheme}), which was edited in one of the two, now says {now}. Look at the edited rows",
@@ -57,6 +59,8 @@ var esDesk = map[string]string{
 	"incomplete":          "sin resultado, cosas que faltan: {n}. Mire qué haría falta para terminar",
 	"refer":               "sigue solo con un servicio acordado{about}. Mire si se acordó",
 	"too-close":           "demasiado cerca del límite para decidir: {about}. Mire el margen de la lectura; los pares o un día más calmado lo deciden",
+	"forecast.over":       "después de sellar como está previsto, cerca de {value} Pa en {zone}, más allá de su límite {limit}. Mire el aire de reposición, o dónde debe parar el sellado",
+	"forecast.close":      "después de sellar como está previsto, cerca de {value} Pa en {zone}, demasiado cerca de su límite {limit} para decidir. Mire el aire de reposición, o dónde debe parar el sellado",
 	"from-memory":         "se apoya en cifras recordadas de memoria: {rows}. Búsquelas y márquelas como cotejadas",
 	"otherwise.table":     "cerrado como {was}; la tabla en vigor ({scheme}) dice ahora {now}. Mire las filas que difieren",
 	"otherwise.edited":    "cerrado como {was}; esta tabla ({scheme}), editada en una de las dos veces, dice ahora {now}. Mire las filas editadas",
@@ -99,7 +103,7 @@ func Desk(l Lang, code string, args map[string]string) string {
 		}
 	case "otherwise-now":
 		key = "otherwise." + args["why"]
-	case "net-far-off":
+	case "net-far-off", "forecast":
 		key += "." + args["side"]
 	}
 	t, ok := desk[key]

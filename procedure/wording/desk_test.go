@@ -24,6 +24,7 @@ func TestDesk(t *testing.T) {
 		"hold":          {{"phase": "test-in"}, {"phase": "daily"}},
 		"otherwise-now": {{"why": "table"}, {"why": "edited"}, {"why": "program"}},
 		"net-far-off":   {{"side": "less"}, {"side": "more"}},
+		"forecast":      {{"side": "over"}, {"side": "close"}},
 	}
 	for _, c := range codes {
 		list := args[c[1]]

@@ -50,7 +50,7 @@ var enItems = map[string]string{
 	"fan":        "{name} ON",
 	"door-shut":  "{name} door SHUT",
 	"door-open":  "{name} door OPEN",
-	"air-on":     "{name} ON, blower really runs",
+	"air-on":     "{name} ON, blower runs",
 	"air-off":    "{name} OFF",
 	"caz-open":   "CAZ door OPEN ({name})",
 	"caz-closed": "CAZ door SHUT ({name})",
@@ -76,6 +76,7 @@ var enItems = map[string]string{
 	"top_inducer":  "a draft inducer sits on the chimney top",
 	"other-home":   "something in another dwelling",
 	// before stopping
+	"burners-out":        "every burner OFF, none can light by itself",
 	"doors-windows-open": "windows and doors OPEN",
 	// put back
 	"burners-lit":        "every burner or pilot lit as its maker says",

@@ -145,6 +145,7 @@ var enSteps = map[string]step{
 	"setup.cazdoor":   {ask: "Set the CAZ door like this. Is it so?", why: setupWhy, src: "scheme"},
 	"setup.cazair":    {ask: "Set air handler and CAZ door like this. So?", why: setupWhy, src: "own"},
 	"setup.fireplace": {ask: "Stand-in fan at {flow} cfm for the fireplace: is it so?", why: "A lit fireplace draws more air than any fan in the house.\nThe fan stands in for it; nothing is lit.\nThe zone may be lowest with it running.", src: "scheme"},
+	"setup.before":    {ask: "Set the worst case of the test before, and hold it. Is it so?", why: "The next readings decide; they count only at worst case.\nIt read lowest at the test before. Only leaks were closed since,\nso it is not searched for again today.\nAll burners are tried while the house stays like this.", src: "own"},
 	"setup.worst":     {ask: "Set the worst case and hold it there. Is it so?", why: "The next readings decide; they count only at worst case.\nThis is the set-up that read lowest so far.\nAll burners are tried while the house stays like this.", src: "scheme"},
 	"setup.closing":   {ask: "All off again for the closing baseline. Is it so?", why: "Wind or warmth may have moved the zero during the test.\nSame state as the first baseline, nothing running.\nThe larger pull of the two counts.", src: "scheme"},
 	"setup.natural":   {ask: "All off again for natural conditions. Is it so?", why: "Does it spill even when the house does not pull?\nFans off, doors as used, vent cooled.\nFailing here too switches the appliance off until serviced.", src: "scheme"},

@@ -75,6 +75,7 @@ var esItems = map[string]string{
 	"top_inducer":  "hay un inductor de tiro sobre la chimenea",
 	"other-home":   "algo de otra vivienda",
 	// before stopping
+	"burners-out":        "todo quemador APAGADO; ninguno enciende solo",
 	"doors-windows-open": "ventanas y puertas ABIERTAS",
 	// put back
 	"burners-lit":        "cada quemador o piloto, como pide el fabricante",
@@ -242,7 +243,7 @@ var esCautions = map[string]Caution{
 	"danger-gate":         {"DANGER", "Si algo es así: no toque interruptor, teléfono ni llama adentro. Todos afuera, puerta abierta, llame desde afuera. No vuelva a entrar."},
 	"co-monitor":          {"WARNING", "El CO no huele. Su monitor de CO: encendido, cero afuera, en la cara hasta salir el último. Alarma: todos afuera, llame desde afuera."},
 	"fuel-smell":          {"WARNING", "Olor o 10 % LEL: nada de interruptor, teléfono, timbre ni llama. Todos afuera, puerta abierta. Llame a gas o bomberos desde afuera."},
-	"ambient-tiers":       {"WARNING", "CO ambiente sobre 35 ppm: quemadores y extractores fuera, ventanas abiertas, salga. 70 ppm, alarma, malestar u olor: SALGA YA."},
+	"ambient-tiers":       {"WARNING", "CO ambiente sobre 35 ppm: apague quemadores y extractores, abra ventanas, salga. 70 ppm, alarma, malestar u olor: SALGA YA."},
 	"ambient-source":      {"WARNING", "El CO del cuarto tiene un origen. Hállelo antes de seguir. Ventilar arruina la prueba: cierre otra vez y tome otra lectura base."},
 	"louvred":             {"NOTICE", "Tras una puerta de persiana la zona es el clóset y el espacio vecino: anote ahí sus aparatos. Punta de manguera en el clóset."},
 	"garage-door":         {"NOTICE", "La puerta al garaje es puerta exterior: déjela cerrada, no la anote. La puerta de la zona se pregunta aparte."},
@@ -259,6 +260,6 @@ var esCautions = map[string]Caution{
 	"co-sample":           {"CAUTION", "El gas quema. Tome la muestra antes de que se mezcle: bajo la campana, cada celda, vale la más alta. Cero solo afuera."},
 	"put-back":            {"WARNING", "Un piloto apagado o un conducto abierto daña a la gente hoy. Encienda cada piloto como pide el fabricante. Vea cada línea."},
 	"after-leave":         {"WARNING", "Nadie entra hasta que lo digan los bomberos o la compañía de gas. Entre con el monitor de CO encendido."},
-	"house-still-changed": {"WARNING", "La casa quizá sigue como la dejó la prueba: extractores, puertas, quemadores. Lea primero el CO ambiente. Los conductos se enfriaron."},
+	"house-still-changed": {"WARNING", "La casa quizá sigue como la dejó la prueba: extractores, puertas, quemadores. Lea primero el CO ambiente. Lo que se cronometraba no vale."},
 	"shutdown":            {"WARNING", "No se aleje de un quemador encendido en el peor caso. Apague primero todo esto, luego pare. Alarma, olor, malestar: /! y AFUERA YA."},
 }

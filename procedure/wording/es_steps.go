@@ -144,6 +144,7 @@ var esSteps = map[string]step{
 	"setup.cazdoor":   {ask: "Deje así la puerta de la zona. ¿Está así?", why: esSetupWhy, src: "scheme"},
 	"setup.cazair":    {ask: "Deje así manejadora y puerta de la zona. ¿Así?", why: esSetupWhy, src: "own"},
 	"setup.fireplace": {ask: "Ventilador a {flow} cfm por la chimenea: ¿está así?", why: "Una chimenea encendida saca más aire que cualquier extractor.\nEl ventilador la sustituye; nada se enciende.\nLa zona puede quedar más baja con él en marcha.", src: "scheme"},
+	"setup.before":    {ask: "Ponga el peor caso de la prueba anterior. ¿Está así?", why: "Las lecturas que siguen deciden; valen solo en el peor caso.\nDio la lectura más baja en la prueba anterior. Desde entonces\nsolo se cerraron fugas: hoy no se busca de nuevo.\nTodo quemador se prueba con la casa así.", src: "own"},
 	"setup.worst":     {ask: "Ponga el peor caso y manténgalo. ¿Está así?", why: "Las lecturas que siguen deciden; valen solo en el peor caso.\nEs la disposición que dio la lectura más baja.\nTodo quemador se prueba con la casa así.", src: "scheme"},
 	"setup.closing":   {ask: "Todo apagado para la base final. ¿Está así?", why: "El viento o el calor pudo mover el cero durante la prueba.\nMismo estado que la primera base, nada en marcha.\nCuenta el tiro mayor de los dos.", src: "scheme"},
 	"setup.natural":   {ask: "Todo apagado para condiciones naturales. ¿Está así?", why: "¿Derrama aunque la casa no tire?\nExtractores apagados, puertas como se usan, conducto enfriado.\nSi falla también aquí queda apagado hasta el servicio.", src: "scheme"},

@@ -1,6 +1,7 @@
 package wording
 
 import (
+	"slices"
 	"strings"
 
 	"cazward/procedure"
@@ -69,6 +70,39 @@ func HouseNow(l Lang, setup procedure.Setup, st procedure.Step, name func(id str
 		out = append(out, say(l, "burners-rest"))
 	}
 	add("shut", say(l, "windows"))
+	return out
+}
+
+// ShutWord is the word that a clause of [HouseNow] has of what is shut.
+func ShutWord(l Lang) string { return strings.Trim(say(l, "shut", "what", ""), " :") }
+
+// StillChanged says what may still be as the test made it, a clause each, the
+// burners first and every thing by its name. A nil setup has nothing on.
+func StillChanged(l Lang, setup *procedure.Setup, lit []string, name func(id string) string) []string {
+	var out []string
+	for _, n := range named(lit, name) {
+		out = append(out, say(l, "on", "what", say(l, "burner-of", "what", n)))
+	}
+	if setup == nil {
+		return out
+	}
+	for _, on := range [][]string{setup.Fans, setup.AirHandler} {
+		for some := range slices.Chunk(named(on, name), 3) { // what has room on a row
+			out = append(out, say(l, "on", "what", strings.Join(some, ", ")))
+		}
+	}
+	if setup.FlowCFM > 0 {
+		out = append(out, say(l, "on", "what", say(l, "stand-in", "n", reading.Format(setup.FlowCFM, 0))))
+	}
+	for _, d := range setup.Doors {
+		out = append(out, say(l, "shut", "what", doorNames(l, []string{d}, name)))
+	}
+	switch setup.CAZDoor {
+	case "open":
+		out = append(out, say(l, "open", "what", say(l, "caz-door")))
+	case "closed":
+		out = append(out, say(l, "shut", "what", say(l, "caz-door")))
+	}
 	return out
 }
 

@@ -23,7 +23,7 @@ func driver() []procedure.Step {
 	C, T := procedure.FormChoice, procedure.FormText
 	shut := one("shutdown", procedure.FormChecklist)
 	shut.Burning = true
-	shut.Items = []procedure.Item{{Code: "burners-off"}, {Code: "fans-off"}, {Code: "doors-windows-open"}}
+	shut.Items = []procedure.Item{{Code: "burners-out"}, {Code: "fans-off"}, {Code: "doors-windows-open"}}
 	amb := one("ambient.now", procedure.FormAmbient)
 	amb.Unit = "ppm"
 	more := []procedure.Step{}

@@ -146,7 +146,7 @@ func TestFaultAtEveryByte(t *testing.T) {
 	if r, err := Load(path); err != nil || len(r.Events) != 4 {
 		t.Errorf("after all faults: %d events, %v", len(r.Events), err)
 	}
-	t.Logf("%d faults tried, 0 acknowledged lost", len(data)+1)
+	t.Logf("fault: a write that fails after each byte of an append | %d | 0", len(data)+1)
 }
 
 // TestTruncateFailsToo: then the tail is torn, nothing more is written over
@@ -216,6 +216,7 @@ func TestCutAtEveryByte(t *testing.T) {
 			t.Fatalf("cut at %d, gone on: %s %s", n, r.Word, r.Text)
 		}
 	}
+	t.Logf("fault: a record cut at each byte and gone on with | %d | 0", len(whole)+1-int(first))
 }
 
 func TestChangedUnderIt(t *testing.T) {

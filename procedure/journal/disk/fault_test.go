@@ -193,7 +193,8 @@ func TestEveryFaultOfAnAppend(t *testing.T) {
 		try(flaky{failAt: 0, sticky: sticky, silent: true, short: 9})
 		try(flaky{failAt: 1, sticky: sticky})
 	}
-	t.Logf("%d faults, %d left something in the file, %d of those moved a torn tail away; 0 acknowledged lost", tried, left, repaired)
+	t.Logf("%d left something in the file, %d of those moved a torn tail away", left, repaired)
+	t.Logf("fault: each call of an append that fails, once or from then on, or writes short | %d | 0", tried)
 	if left == 0 || repaired == 0 {
 		t.Error("no fault left anything behind: the test does not reach repair")
 	}

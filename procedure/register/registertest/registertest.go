@@ -48,7 +48,32 @@ func Run(t *testing.T, fresh func(t *testing.T) Opener) {
 		{"not found", notFound},
 		{"what is in force", inForce},
 	} {
-		t.Run(c.name, func(t *testing.T) { c.do(t, fresh(t)) })
+		t.Run(c.name, func(t *testing.T) {
+			open := fresh(t)
+			c.do(t, open)
+			if !t.Failed() {
+				counted(t, open(t))
+			}
+		})
+	}
+}
+
+// counted holds, whatever was done, that what is counted is what is there.
+func counted(t *testing.T, s register.Store) {
+	t.Helper()
+	all := must(s.Page(ctx, register.Filter{Accepted: true}, 0, 1000))(t)
+	for _, kind := range append([]procedure.ApplianceKind{""}, procedure.ApplianceKinds...) {
+		for _, code := range append([]register.Code{""}, register.Codes...) {
+			want := 0
+			for _, e := range all {
+				if (code == "" || has(e, code)) && (kind == "" || slices.Contains(e.Appliances, kind)) {
+					want++
+				}
+			}
+			if n := must(s.Count(ctx, register.Filter{Reason: code, Appliance: kind, Accepted: true}))(t); n != want {
+				t.Errorf("counted %d of %q with %q, want %d", n, code, kind, want)
+			}
+		}
 	}
 }
 
@@ -190,12 +215,13 @@ func twice(t *testing.T, open Opener) {
 	if n := must(s.Count(ctx, register.Filter{Label: "north"}))(t); n != 1 {
 		t.Errorf("%d with the label", n)
 	}
-	r, e, ok, err := s.Known(ctx, it.Record.Sum)
-	if err != nil || !ok || r.Key != k || r.Path != moved.Record.Path || r.Label != "north" || e.Key != k || e.Decision != procedure.Proceed {
-		t.Errorf("known as %+v %+v %v %v", r, e, ok, err)
+	none := strings.Repeat("0", 64)
+	known := must(s.Known(ctx, []string{none, it.Record.Sum}))(t)
+	if got, ok := known[it.Record.Sum]; len(known) != 1 || !ok || got.Record.Key != k || got.Record.Path != moved.Record.Path || got.Record.Label != "north" || got.Entry.Key != k || got.Entry.Decision != procedure.Proceed {
+		t.Errorf("known are %+v", known)
 	}
-	if _, _, ok, err := s.Known(ctx, strings.Repeat("0", 64)); ok || err != nil {
-		t.Errorf("what was never added is known: %v %v", ok, err)
+	if known := must(s.Known(ctx, nil))(t); len(known) != 0 {
+		t.Errorf("of none, known are %+v", known)
 	}
 }
 
@@ -487,7 +513,10 @@ func model(t *testing.T, open Opener) {
 				}
 			}
 		})
-		it.Entry.Day, it.Entry.Practice = 20000+rnd.Intn(5), rnd.Intn(6) == 0
+		it.Entry.Day, it.Entry.Practice = 20000+rnd.Intn(120), rnd.Intn(6) == 0
+		if rnd.Intn(15) == 0 {
+			it.Entry.Day = -40 + rnd.Intn(80) // a clock that was never set
+		}
 		items = append(items, it)
 	}
 	for part := range slices.Chunk(items, 64) {
@@ -506,7 +535,7 @@ func model(t *testing.T, open Opener) {
 		return 0
 	})
 	filters := []register.Filter{{}, {Accepted: true}, {NoPractice: true}, {NoPractice: true, Accepted: true}}
-	for range 60 {
+	for range 150 {
 		var f register.Filter
 		f.Accepted, f.NoPractice = rnd.Intn(2) == 0, rnd.Intn(3) == 0
 		set := func(p *string, l ...string) {
@@ -521,11 +550,12 @@ func model(t *testing.T, open Opener) {
 		set((*string)(&f.Reason), "leave", "open", "no-later-test", "returned")
 		set((*string)(&f.Appliance), "furnace", "range")
 		set((*string)(&f.Phase), "test-in", "daily")
-		if rnd.Intn(3) == 0 {
-			f.From = 20001
+		day := func() int { return []int{-30, -1, 5, 30, 20020 + rnd.Intn(30), 20040 + rnd.Intn(90)}[rnd.Intn(6)] }
+		if rnd.Intn(2) == 0 {
+			f.From = day()
 		}
-		if rnd.Intn(3) == 0 {
-			f.To = 20003
+		if rnd.Intn(2) == 0 {
+			f.To = day()
 		}
 		filters = append(filters, f)
 	}

@@ -67,6 +67,11 @@ func TestOldLayouts(t *testing.T) {
 		if e := page[0]; e.Home != "Acacia 50" || e.Signed != register.ReturnedBy || e.SignNote != "photo of the panel" {
 			t.Errorf("%s: %+v", name, e)
 		}
+		for _, f := range []register.Filter{{Reason: register.Returned, Label: "kept"}, {From: 1, To: page[0].Day}, {Crew: page[0].Crew, From: page[0].Day}} {
+			if n, err := s.Count(ctx, f); n != 1 || err != nil {
+				t.Errorf("%s: counted %d of %+v, %v", name, n, f, err)
+			}
+		}
 		r, err := s.Kept(ctx, page[0].Key)
 		if err != nil {
 			t.Fatal(err)

@@ -14,7 +14,8 @@ import (
 
 // TestPlans holds that no filter makes the queue read rows that it does not
 // show: the keys come out of an index that has all that is asked, in the
-// order of the queue.
+// order of the queue. Counts come out of the tally, those of single days out
+// of an index by day.
 func TestPlans(t *testing.T) {
 	ctx := context.Background()
 	s, err := sqlite.Open(ctx, filepath.Join(t.TempDir(), "desk.db"))
@@ -40,18 +41,31 @@ func TestPlans(t *testing.T) {
 		{register.Filter{Appliance: procedure.Furnace, Scheme: "graded-2005", From: 20000}, "appliance USING PRIMARY KEY"},
 		{register.Filter{Reason: register.CloseToLimit, Appliance: procedure.Furnace}, "reason USING PRIMARY KEY"},
 	} {
-		page, count, err := s.(*sqlstore.Store).Explain(ctx, c.f)
+		page, count, days, err := s.(*sqlstore.Store).Explain(ctx, c.f)
 		if err != nil {
 			t.Fatal(err)
 		}
-		for what, plan := range map[string][]string{"page": page, "count": count} {
-			text := strings.Join(plan, "; ")
-			if !strings.Contains(text, c.leads) {
-				t.Errorf("%s of %+v: %s\nwant %s in it", what, c.f, text, c.leads)
+		byDay := "COVERING INDEX entry_"
+		switch {
+		case c.f.Reason != "":
+			byDay = "reason_day (code=? AND day"
+		case c.f.Appliance != "":
+			byDay = "appliance_day (kind=? AND day"
+		case c.f == register.Filter{} || c.f == register.Filter{Accepted: true}:
+			byDay = "COVERING INDEX entry_day (day"
+		}
+		for _, x := range []struct {
+			what  string
+			plan  []string
+			leads string
+		}{{"page", page, c.leads}, {"count", count, "tally USING PRIMARY KEY (code=? AND kind=?"}, {"count of days", days, byDay}} {
+			text := strings.Join(x.plan, "; ")
+			if !strings.Contains(text, x.leads) {
+				t.Errorf("%s of %+v: %s\nwant %s in it", x.what, c.f, text, x.leads)
 			}
 			// The rows that are shown may be sorted; they are few.
-			if inner, _, _ := strings.Cut(text, "SCAN p"); what == "page" && strings.Contains(inner, "TEMP B-TREE") {
-				t.Errorf("%s of %+v is sorted: %s", what, c.f, text)
+			if inner, _, _ := strings.Cut(text, "SCAN p"); x.what == "page" && strings.Contains(inner, "TEMP B-TREE") {
+				t.Errorf("%s of %+v is sorted: %s", x.what, c.f, text)
 			}
 		}
 	}

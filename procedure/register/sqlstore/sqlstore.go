@@ -377,8 +377,10 @@ func (a *adding) index(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
+	before := map[int64]register.Entry{} // as the index has them
 	for _, e := range was {
 		note(e)
+		before[e.Key] = e
 	}
 	for _, k := range a.order {
 		note(a.items[k].Entry)
@@ -399,7 +401,7 @@ func (a *adding) index(ctx context.Context) error {
 		}
 		err := collect(ctx, a.s, a.tx, "SELECT key, body FROM entry"+where+by.column+" IN", list, func(rows *sql.Rows) error {
 			e, err := scanEntry(rows)
-			all[e.Key] = e
+			all[e.Key], before[e.Key] = e, e
 			return err
 		})
 		if err != nil {
@@ -420,9 +422,14 @@ func (a *adding) index(ctx context.Context) error {
 	}
 	slices.SortFunc(change, func(x, y register.Entry) int { return int(x.Key - y.Key) })
 	var del []int64
+	count := map[tallyKey]int{}
 	for _, e := range change {
+		tally(count, e, 1)
 		if !a.fresh[e.Key] {
 			del = append(del, e.Key)
+			if was, ok := before[e.Key]; ok {
+				tally(count, was, -1)
+			}
 		}
 	}
 	if err := a.s.remove(ctx, a.tx, del, "entry", "reason", "appliance"); err != nil {
@@ -431,7 +438,10 @@ func (a *adding) index(ctx context.Context) error {
 	if err := a.s.remove(ctx, a.tx, old, "snapshot"); err != nil {
 		return err
 	}
-	return a.insertIndex(ctx, change)
+	if err := a.insertIndex(ctx, change); err != nil {
+		return err
+	}
+	return a.s.saveTally(ctx, a.tx, count)
 }
 
 // groups returns, for an entry, those others that [register.Cross] needs: all
@@ -615,6 +625,9 @@ func (s *Store) list(ctx context.Context, q querier, query string, args ...any) 
 	return out, rows.Err()
 }
 
+// practiceFrom is the urgency from which homes are invented.
+const practiceFrom = 1_000_000
+
 // practiceBands are the urgencies of homes that are not invented.
 const practiceBands = "(urgency < 1000000 OR (urgency >= 10000000 AND urgency < 11000000))"
 
@@ -692,37 +705,29 @@ func (s *Store) Page(ctx context.Context, f register.Filter, after int64, n int)
 	return s.list(ctx, s.db, page(q), append(args, n)...)
 }
 
-// Count implements [register.Store].
-func (s *Store) Count(ctx context.Context, f register.Filter) (int, error) {
-	q, args := from(f)
-	var n int
-	err := s.db.QueryRowContext(ctx, s.q("SELECT count(*)"+q), args...).Scan(&n)
-	return n, err
-}
-
 // Find implements [register.Store].
 func (s *Store) Find(ctx context.Context, id string) ([]register.Entry, error) {
 	return s.list(ctx, s.db, "SELECT key, body FROM entry WHERE id = ? ORDER BY key", id)
 }
 
 // Known implements [register.Store].
-func (s *Store) Known(ctx context.Context, sum string) (register.Record, register.Entry, bool, error) {
-	var r register.Record
-	var e register.Entry
-	rows, err := s.db.QueryContext(ctx, s.q("SELECT r.key, r.id, r.home, r.size, r.head, r.sum, r.state, r.label, r.path, r.added, r.fault, e.body FROM record r JOIN entry e ON e.key = r.key WHERE r.sum = ? ORDER BY r.key LIMIT 1"), sum)
-	if err != nil {
-		return r, e, false, err
-	}
-	defer rows.Close()
-	if !rows.Next() {
-		return r, e, false, rows.Err()
-	}
-	var body []byte
-	if r, err = scanRecord(rows, &body); err == nil {
-		err = json.Unmarshal(body, &e)
-	}
-	e.Key = r.Key
-	return r, e, err == nil, err
+func (s *Store) Known(ctx context.Context, sums []string) (map[string]register.Item, error) {
+	out := map[string]register.Item{}
+	err := collect(ctx, s, s.db, "SELECT r.key, r.id, r.home, r.size, r.head, r.sum, r.state, r.label, r.path, r.added, r.fault, e.body FROM record r JOIN entry e ON e.key = r.key WHERE r.sum IN", sums, func(rows *sql.Rows) error {
+		var body []byte
+		r, err := scanRecord(rows, &body)
+		if had, ok := out[r.Sum]; err != nil || ok && had.Record.Key < r.Key {
+			return err
+		}
+		var e register.Entry
+		if err := json.Unmarshal(body, &e); err != nil {
+			return fmt.Errorf("register: the index of record %d cannot be read: %w", r.Key, err)
+		}
+		e.Key = r.Key
+		out[r.Sum] = register.Item{Record: r, Entry: e}
+		return nil
+	})
+	return out, err
 }
 
 // Kept implements [register.Store].
