@@ -96,13 +96,6 @@ func (d *desk) trend(s register.Store, f register.Filter, by register.GroupBy) (
 	}
 }
 
-func groupName(r register.TrendRow) string {
-	if g := reports.Clean(r.Group); g != "" {
-		return g
-	}
-	return "not known"
-}
-
 var trendDecisions = append(slices.Clone(procedure.Decisions), procedure.NoDecision)
 
 func num(v *float64, decimals int) string {
@@ -176,5 +169,3 @@ func trendText(d *desk, rows []register.TrendRow) error {
 	}
 	return nil
 }
-
-func phaseWord(p procedure.Phase) string { return wording.DeskPhase(wording.English, p) }
