@@ -159,3 +159,20 @@ func TestCoverage(t *testing.T) {
 		}
 	}
 }
+
+// TestUnknownAct: an act of a later version is as protective as out, and takes
+// its place no more than out takes the place of it.
+func TestUnknownAct(t *testing.T) {
+	out, later := procedure.Tier{Row: "a", Code: procedure.LEL, From: 10, Act: procedure.ActOut}, procedure.Tier{Row: "b", Code: procedure.LEL, From: 10, Act: "later"}
+	leave := procedure.Tier{Row: "c", Code: procedure.LEL, From: 10, Act: procedure.ActLeave}
+	for _, c := range []struct {
+		tiers []procedure.Tier
+		want  string
+	}{
+		{[]procedure.Tier{out, later}, "a"}, {[]procedure.Tier{later, out}, "b"}, {[]procedure.Tier{leave, later}, "b"}, {[]procedure.Tier{later, leave}, "b"}, {[]procedure.Tier{leave, out}, "a"},
+	} {
+		if got, ok := procedure.TierAt(c.tiers, procedure.LEL, 10, false); !ok || got.Row != c.want {
+			t.Errorf("%+v: %+v", c.tiers, got)
+		}
+	}
+}

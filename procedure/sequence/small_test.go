@@ -4,6 +4,7 @@ import (
 	"testing"
 
 	"cazward/procedure"
+	"cazward/procedure/sequence/sequencetest"
 )
 
 // TestGaugeClaims: the finest gauge that is believed, and the coarsest.
@@ -24,5 +25,16 @@ func TestGaugeClaims(t *testing.T) {
 		if (err == nil) != c.taken {
 			t.Errorf("%+v: %v", c, err)
 		}
+	}
+}
+
+// TestDoorsOfTheCrossing: where the air handler is tried with the CAZ door, the
+// doors of that round are decided before the doors count as decided.
+func TestDoorsOfTheCrossing(t *testing.T) {
+	w := sequencetest.Begin(t, "", procedure.TestIn, "reading/basement-1/air1=-1.4 -1.4 -1.4 -1.3 -1.4", "reading/basement-1/cazair1=-6.4 -6.5 -6.4 -6.3 -6.4", "doubt=k")
+	w.To("cazdoors/basement-1")
+	o := w.State.Observations()
+	if zo := o.ZoneOf("basement-1"); zo == nil || zo.DoorsDecided {
+		t.Errorf("decided before they were tried: %+v", zo)
 	}
 }
