@@ -176,3 +176,50 @@ func TestUnknownAct(t *testing.T) {
 		}
 	}
 }
+
+// TestVenting: every vent, category and draft hood: what plate and hood
+// contradict is not known, anything else is what it is said to be; and which of
+// them house pressure can make spill.
+func TestVenting(t *testing.T) {
+	for _, v := range append([]procedure.VentType{procedure.VentUnknown}, procedure.VentTypes...) {
+		for _, c := range []procedure.Category{"", procedure.CategoryI, procedure.CategoryII, procedure.CategoryIII, procedure.CategoryIV} {
+			for _, hood := range []procedure.Tri{procedure.Unknown, procedure.Yes, procedure.No} {
+				a := procedure.Appliance{Kind: procedure.WaterHeater, Burner: procedure.Burner{Fuel: procedure.NaturalGas}, Vent: procedure.Vent{Type: v, Category: c}, Facts: procedure.VentFacts{DraftHood: hood}}
+				want := v
+				if v == procedure.FanAssisted && hood == procedure.Yes || v == procedure.PowerVented && (c == procedure.CategoryI || c == procedure.CategoryII) {
+					want = procedure.VentUnknown
+				}
+				if got := a.Venting(); got != want {
+					t.Errorf("%q, category %q, hood %q: %q, want %q", v, c, hood, got, want)
+				}
+				pull := procedure.Unknown
+				switch {
+				case want == procedure.NaturalVent, want == procedure.FanAssisted && c != procedure.CategoryIII && c != procedure.CategoryIV:
+					pull = procedure.Yes
+				case want != procedure.VentUnknown:
+					pull = procedure.No
+				}
+				if got := a.Susceptible(); got != pull {
+					t.Errorf("%q, category %q, hood %q: house pressure %q, want %q", v, c, hood, got, pull)
+				}
+				a.Facts.InsideBoundary = procedure.No
+				if got := a.Susceptible(); got != procedure.No {
+					t.Errorf("%q outside the boundary: %q", v, got)
+				}
+			}
+		}
+	}
+	for _, k := range procedure.ApplianceKinds {
+		solid := k == procedure.Fireplace || k == procedure.WoodStove || k == procedure.PelletStove
+		if k.SolidFuel() != solid || k.Cooking() != (k == procedure.Range || k == procedure.Oven) || k.Burns() != (k != procedure.IndirectTank) {
+			t.Errorf("%s: solid fuel %v, cooking %v, burns %v", k, k.SolidFuel(), k.Cooking(), k.Burns())
+		}
+		gas := procedure.Appliance{Kind: k, Burner: procedure.Burner{Fuel: procedure.NaturalGas}}
+		if want := !solid && k != procedure.IndirectTank && k != procedure.GasDryer; gas.Fired() != want {
+			t.Errorf("%s of gas is lit: %v", k, gas.Fired())
+		}
+		if gas.Burner.Fuel = procedure.Electricity; gas.Fired() || gas.Susceptible() != procedure.No {
+			t.Errorf("an electric %s is lit, or spills", k)
+		}
+	}
+}
