@@ -1,12 +1,15 @@
 package evaluation_test
 
 import (
+	"errors"
 	"math"
 	"slices"
 	"testing"
 
 	"cazward/procedure"
 	"cazward/procedure/evaluation"
+	"cazward/procedure/sequence"
+	"cazward/procedure/sequence/sequencetest"
 )
 
 // What small breaks of the judge showed that no other test held: each is a
@@ -177,5 +180,38 @@ func TestWindWhereNothingIsRead(t *testing.T) {
 	})
 	if missing(j, "doubt/wind/arrive/weather", "doubt-open") {
 		t.Errorf("no zone is read: %v", j.Missing)
+	}
+}
+
+// TestListSkippedAfterwards: a list that is taken back for a skip unsees
+// nothing that was looked at or tested under it.
+func TestListSkippedAfterwards(t *testing.T) {
+	set := sequencetest.Set(t, "")
+	for _, key := range []string{"list/appliances", "list/zones"} {
+		w := sequencetest.Begin(t, "", procedure.TestIn, "spill/water-heater-1=still 300s", "doubt=k")
+		w.To("putback/house")
+		before := evaluation.Judge(w.State.Observations(), set.Rules())
+		err := w.Try(key, w.Correction(key, &procedure.Skip{Reason: procedure.SkipCannot}))
+		var r *sequence.Refused
+		if !errors.As(err, &r) || r.Code != "tested" {
+			t.Errorf("%s: skipped after the test: %v", key, err)
+		}
+		if after := evaluation.Judge(w.State.Observations(), set.Rules()); before.Decision != procedure.Hold || after.Decision != before.Decision {
+			t.Errorf("%s: %s became %s", key, before.Decision, after.Decision)
+		}
+	}
+	for _, key := range []string{"list/fans", "list/doors", "list/airhandlers", "list/home"} {
+		w := sequencetest.Begin(t, "", procedure.TestIn, "spill/water-heater-1=still 300s", "doubt=k")
+		w.To("putback/house")
+		_ = w.Try(key, w.Correction(key, &procedure.Skip{Reason: procedure.SkipCannot})) // refused or taken
+		if after := evaluation.Judge(w.State.Observations(), set.Rules()); after.Decision != procedure.Hold {
+			t.Errorf("%s skipped after the test: hold became %s", key, after.Decision)
+		}
+	}
+	// Before anything is tested a list may be skipped.
+	w := sequencetest.Begin(t, "", procedure.TestIn)
+	w.To("list/zones")
+	if err := w.Try("list/zones", &procedure.Skip{Reason: procedure.SkipCannot}); err != nil {
+		t.Error(err)
 	}
 }
