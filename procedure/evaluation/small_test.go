@@ -215,3 +215,26 @@ func TestListSkippedAfterwards(t *testing.T) {
 		t.Error(err)
 	}
 }
+
+// TestEachFactSkippedAfterwards: no fact taken back for a skip makes a home
+// milder that failed.
+func TestEachFactSkippedAfterwards(t *testing.T) {
+	rules := sequencetest.Set(t, "").Rules()
+	w := sequencetest.Begin(t, "", procedure.TestIn, "spill/water-heater-1=still 300s", "doubt=k")
+	w.To("putback/house")
+	before := evaluation.Judge(w.State.Observations(), rules)
+	st, n := w.State, 0
+	for _, key := range st.Answers() {
+		w.State = st
+		if w.Try(key, w.Correction(key, &procedure.Skip{Reason: procedure.SkipCannot})) != nil {
+			continue
+		}
+		n++
+		if after := evaluation.Judge(w.State.Observations(), rules); after.Decision.Milder(before.Decision) {
+			t.Errorf("%s skipped: %s became %s", key, before.Decision, after.Decision)
+		}
+	}
+	if before.Decision != procedure.Hold || n < 20 {
+		t.Errorf("%s before, %d facts skipped", before.Decision, n)
+	}
+}
