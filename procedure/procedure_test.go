@@ -122,7 +122,7 @@ func TestPairsByHand(t *testing.T) {
 	if !ok || math.Abs(net+2.1) > 1e-9 || math.Abs(u-want) > 1e-9 {
 		t.Errorf("net %v U %v %v, want -2.1 %v", net, u, ok, want)
 	}
-	if _, _, ok := procedure.PairsNet(procedure.PairsObs{Off: p.Off[:2], On: p.On[:2]}, nil, c); ok {
+	if net, u, ok := procedure.PairsNet(procedure.PairsObs{Off: p.Off[:2], On: p.On[:2]}, nil, c); ok || net != 0 || u != 0 {
 		t.Error("two pairs settle")
 	}
 	if _, _, ok := procedure.PairsNet(procedure.PairsObs{Off: p.Off, On: p.On[:2]}, nil, c); ok {
@@ -164,12 +164,14 @@ func TestCoverage(t *testing.T) {
 // its place no more than out takes the place of it.
 func TestUnknownAct(t *testing.T) {
 	out, later := procedure.Tier{Row: "a", Code: procedure.LEL, From: 10, Act: procedure.ActOut}, procedure.Tier{Row: "b", Code: procedure.LEL, From: 10, Act: "later"}
-	leave := procedure.Tier{Row: "c", Code: procedure.LEL, From: 10, Act: procedure.ActLeave}
+	leave, hold := procedure.Tier{Row: "c", Code: procedure.LEL, From: 10, Act: procedure.ActLeave}, procedure.Tier{Row: "d", Code: procedure.LEL, From: 10, Act: procedure.ActHold}
+	source, none := procedure.Tier{Row: "e", Code: procedure.LEL, From: 10, Act: procedure.ActSource}, procedure.Tier{Row: "f", Code: procedure.LEL, From: 10}
 	for _, c := range []struct {
 		tiers []procedure.Tier
 		want  string
 	}{
 		{[]procedure.Tier{out, later}, "a"}, {[]procedure.Tier{later, out}, "b"}, {[]procedure.Tier{leave, later}, "b"}, {[]procedure.Tier{later, leave}, "b"}, {[]procedure.Tier{leave, out}, "a"},
+		{[]procedure.Tier{hold, leave}, "c"}, {[]procedure.Tier{source, hold}, "d"}, {[]procedure.Tier{none, source}, "e"},
 	} {
 		if got, ok := procedure.TierAt(c.tiers, procedure.LEL, 10, false); !ok || got.Row != c.want {
 			t.Errorf("%+v: %+v", c.tiers, got)
@@ -220,6 +222,32 @@ func TestVenting(t *testing.T) {
 		}
 		if gas.Burner.Fuel = procedure.Electricity; gas.Fired() || gas.Susceptible() != procedure.No {
 			t.Errorf("an electric %s is lit, or spills", k)
+		}
+	}
+}
+
+// TestLookLines: what is looked at, by kind: what has no vent has no vent to be
+// looked at.
+func TestLookLines(t *testing.T) {
+	has := func(list []string, x string) bool {
+		for _, y := range list {
+			if x == y {
+				return true
+			}
+		}
+		return false
+	}
+	for _, k := range procedure.ApplianceKinds {
+		lines := procedure.LookLines(procedure.Appliance{Kind: k, Burner: procedure.Burner{Fuel: procedure.NaturalGas}})
+		noVent := k == procedure.Range || k == procedure.Oven || k == procedure.GasDryer || k == procedure.UnventedHeater || k.SolidFuel() || k == procedure.IndirectTank
+		if has(lines, "vent-connected") == noVent || has(lines, "rust") == noVent || has(lines, "combustion-air") == noVent {
+			t.Errorf("%s: %v", k, lines)
+		}
+		if k != procedure.IndirectTank && (!has(lines, "soot") || !has(lines, "clearances")) {
+			t.Errorf("%s: %v", k, lines)
+		}
+		if fuel := !k.SolidFuel() && k != procedure.IndirectTank; has(lines, "fuel") != fuel || has(lines, "connector") != fuel {
+			t.Errorf("%s: %v", k, lines)
 		}
 	}
 }
