@@ -251,3 +251,32 @@ func TestLookLines(t *testing.T) {
 		}
 	}
 }
+
+// TestStatusOrder: of two statuses the more protective one, whichever stands
+// first; one that is not known is the most protective.
+func TestStatusOrder(t *testing.T) {
+	order := []procedure.Status{procedure.StatusNone, procedure.MayRun, procedure.MayRunNoFans, procedure.OffUntilServiced, procedure.FuelOff}
+	for i, a := range order {
+		for k, b := range order {
+			if want := order[max(i, k)]; procedure.MoreProtectiveStatus(a, b) != want {
+				t.Errorf("%q or %q: %q, want %q", a, b, procedure.MoreProtectiveStatus(a, b), want)
+			}
+		}
+		if a != procedure.FuelOff && procedure.MoreProtectiveStatus(a, "later") != "later" {
+			t.Errorf("a status that is not known is milder than %q", a)
+		}
+	}
+}
+
+// TestNewData: each kind of event has data of its own kind.
+func TestNewData(t *testing.T) {
+	for _, k := range []procedure.Kind{procedure.KindPlan, procedure.KindAnswer, procedure.KindSetup, procedure.KindSkip, procedure.KindNote, procedure.KindHandover, procedure.KindTimer, procedure.KindHazard, procedure.KindAttach, procedure.KindLog,
+		procedure.KindDoubt, procedure.KindTold, procedure.KindCorrect, procedure.KindHouse, procedure.KindDecided, procedure.KindClose, procedure.KindReopen, procedure.KindSign} {
+		if d := procedure.NewData(k); d == nil || d.EventKind() != k {
+			t.Errorf("%s: %T", k, d)
+		}
+	}
+	if d := procedure.NewData("later"); d != nil {
+		t.Errorf("a kind that is not known has data: %T", d)
+	}
+}

@@ -1,6 +1,7 @@
 package sequence_test
 
 import (
+	"math"
 	"testing"
 
 	"cazward/procedure"
@@ -77,5 +78,23 @@ func TestHeldOtherwise(t *testing.T) {
 	su := step.Setup.Clone()
 	if err := w.Try(k, &su); err != nil {
 		t.Error(err)
+	}
+}
+
+// TestNetByHand: the net of the walk is the worst reading against the baseline
+// that makes it lowest, its give-or-take with half the difference of the two.
+func TestNetByHand(t *testing.T) {
+	w := sequencetest.Begin(t, "", procedure.TestIn, "doubt=k", "baseline/basement-1=-0.8 -1.1 -0.9 -1.0 -0.9", "reading/basement-1/worst=-3.5 -3.6 -3.5 -3.4 -3.6", "baseline/basement-1/closing=-0.3 -0.3 -0.3 -0.2 -0.4")
+	w.To("putback/house")
+	net, u, ok := w.State.Net("basement-1")
+	o := w.State.Observations()
+	zo := o.ZoneOf("basement-1")
+	if len(zo.Baselines) != 2 || zo.Worst == nil {
+		t.Fatalf("%+v", zo)
+	}
+	// -3.52 against -0.94 and -0.30: -3.22 is the lower; they drifted by 0.64.
+	want := procedure.NetU(*zo.Worst, zo.Baselines[1], 0.32, w.State.Instrument("gauge"), w.State.Plan().Constants)
+	if !ok || math.Abs(net+3.22) > 1e-9 || math.Abs(u-want) > 1e-9 {
+		t.Errorf("net %v within %v, want -3.22 within %v", net, u, want)
 	}
 }
