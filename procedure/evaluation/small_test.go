@@ -139,6 +139,18 @@ func TestOlderDraftThatPasses(t *testing.T) {
 	}
 }
 
+// TestOlderDraftIsNoDraft: a draft read before, which passes by what is known
+// now, does not stand in for one that was not read again.
+func TestOlderDraftIsNoDraft(t *testing.T) {
+	j := judgedBy(func(o *procedure.Observations, _ *procedure.Rules) {
+		o.ApplObs[0].Draft = nil
+		o.ApplObs[0].FailedDraft = []procedure.PressureObs{pa(55, "draft/a", worstSetup, -3.4, -3.4, -3.4)}
+	})
+	if j.Decision != procedure.Incomplete || !missing(j, "draft/a", "no-answer") || status(j, "a") != procedure.StatusNone {
+		t.Errorf("%s, %q, %v", j.Decision, status(j, "a"), j.Missing)
+	}
+}
+
 // TestDangerLine: a danger ticked at arrival empties the house by itself; one
 // that nobody answered is missing under its own name.
 func TestDangerLine(t *testing.T) {
