@@ -98,3 +98,28 @@ func TestNetByHand(t *testing.T) {
 		t.Errorf("net %v within %v, want -3.22 within %v", net, u, want)
 	}
 }
+
+// TestZeroAirIsOfAmbient: an analyser that reads 0 is doubted where a monitor
+// showed CO just then, not where something else was named or CO was next to
+// nothing.
+func TestZeroAirIsOfAmbient(t *testing.T) {
+	const k = "ambient/water-heater-1"
+	for _, c := range []struct {
+		code  procedure.HazardCode
+		value float64
+		want  bool
+	}{{procedure.AmbientCO, 20, true}, {procedure.AmbientCO, 0.5, false}, {procedure.LEL, 4, false}} {
+		w := begin(t)
+		w.To(k)
+		v := c.value
+		w.Do(k, &procedure.Hazard{Code: c.code, Value: &v})
+		w.Do(k, &procedure.Answer{Gas: &procedure.Gas{CO: []float64{0}}})
+		doubted := false
+		for _, s := range w.State.Signs() {
+			doubted = doubted || s.Args["doubt"] == string(procedure.DoubtZeroAir)
+		}
+		if doubted != c.want {
+			t.Errorf("%s of %v, then 0: doubted %v", c.code, c.value, doubted)
+		}
+	}
+}
