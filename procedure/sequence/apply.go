@@ -524,15 +524,20 @@ func (s *State) keepsTested(key string, data procedure.Data) error {
 	return nil
 }
 
+// listed are the things of a list; a list that is skipped has none.
+func listed(data procedure.Data) []procedure.RosterItem {
+	if a, ok := data.(*procedure.Answer); ok && a.Roster != nil {
+		return a.Roster.Items
+	}
+	return nil
+}
+
 // droppedZone is a zone with pressures that a new list leaves out.
 func (s *State) droppedZone(data procedure.Data) string {
-	a, ok := data.(*procedure.Answer)
-	if !ok || a.Roster == nil {
-		return ""
-	}
+	items := listed(data)
 	for _, k := range s.order {
 		p := strings.Split(k, "/")
-		if len(p) > 1 && (p[0] == "baseline" || p[0] == "reading") && s.facts[k].kind != procedure.KindSkip && !slices.ContainsFunc(a.Roster.Items, func(it procedure.RosterItem) bool { return it.ID == p[1] }) {
+		if len(p) > 1 && (p[0] == "baseline" || p[0] == "reading") && s.facts[k].kind != procedure.KindSkip && !slices.ContainsFunc(items, func(it procedure.RosterItem) bool { return it.ID == p[1] }) {
 			return p[1]
 		}
 	}
@@ -542,12 +547,8 @@ func (s *State) droppedZone(data procedure.Data) string {
 // dropped is an appliance with observations that a new list leaves out, ""
 // for none: what was seen of it is not unseen by taking it off the list.
 func (s *State) dropped(data procedure.Data) string {
-	a, ok := data.(*procedure.Answer)
-	if !ok || a.Roster == nil {
-		return ""
-	}
 	stays := map[string]bool{}
-	for _, it := range a.Roster.Items {
+	for _, it := range listed(data) {
 		stays[it.ID] = true
 	}
 	for _, k := range s.order {
