@@ -25,6 +25,21 @@ func (s *State) Next() (procedure.Step, bool) {
 	return procedure.Step{}, false
 }
 
+// NextFor is the first open step of one stage of a zone or of several, whatever
+// else of the test is open: for those who want to know what a plan's search
+// makes of a house, and nothing of the rest.
+func (s *State) NextFor(zone string, stages ...procedure.StageID) (procedure.Step, bool) {
+	g := s.generator()
+	g.only, g.onlyZone, g.onlyStages = partZones, zone, stages
+	g.all()
+	for _, st := range g.out {
+		if s.unmet(st) {
+			return st, true
+		}
+	}
+	return procedure.Step{}, false
+}
+
 // unmet reports whether a step still waits for its answer.
 func (s *State) unmet(st procedure.Step) bool {
 	if st.Form == procedure.FormConfirm {
