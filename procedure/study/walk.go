@@ -31,6 +31,10 @@ const (
 	smokePart = 0.2
 	dead      = 0.05
 	needle    = 0.6 // of the resolution, as in a practice house
+	// calm is the swing, Pa, at which five quick values spread by the 1 Pa that
+	// schemes allow, on average: of more, the walk has the reading taken again, and
+	// the tester waits for a lull.
+	calm = 1 / 2.33
 )
 
 // Subject is a house ready to be walked by any plan.
@@ -64,6 +68,7 @@ func NewSubject(seed, number uint64) (*Subject, error) {
 	if s.Swing, err = h.Swing(s.Zone); err != nil {
 		return nil, fmt.Errorf("study: house %d of seed %d: %w", number, seed, err)
 	}
+	s.Swing = min(s.Swing, calm)
 	for b, w := range s.Survey.Tried {
 		s.bit[w.Name] = b
 	}
