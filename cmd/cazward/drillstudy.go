@@ -26,9 +26,10 @@ func drillStudyCmd(e *env) *cobra.Command {
 	var asJSON bool
 	c := &cobra.Command{Use: "study", Short: "how often each scheme's order finds the true worst case",
 		Long: `study draws houses, solves each in every configuration of its doors, fans and air
-handlers, and walks it by each scheme's order, as that scheme's own text has it
-and as the walk asks it: without noise, and with the usual practice gauge and the
-wind of the house's day. It says how often what was held comes within 0.5 Pa of
+handlers, and walks it by each scheme's order: as that scheme's own text has it,
+as the walk asks it, and with the readings that the walk suggests after it, each
+of them taken; without noise, and with the usual practice gauge and the wind of
+the house's day. It says how often what was held comes within 0.5 Pa of
 the true worst case, by how much it falls short, how many readings that took, and
 how often the verdict on the zone would be another.
 

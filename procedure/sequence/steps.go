@@ -130,6 +130,8 @@ type gen struct {
 	// of partZones alone this zone, "" for all, and these stages
 	onlyZone   string
 	onlyStages []procedure.StageID
+	// replaying looks for the suggestion that a record holds
+	replaying bool
 }
 
 // part of the test that can be generated without the others.
@@ -183,7 +185,7 @@ func zonePart(key string) (string, []procedure.StageID) {
 		return p[1], one(procedure.StageHose)
 	case "sealing":
 		return "", one(procedure.StageWorst)
-	case "settle", "pairs":
+	case "more", "settle", "pairs":
 		return p[1], one(procedure.StageWorst)
 	case "doors", "redoors", "cazdoors", "firedoors":
 		return p[1], searchStages
@@ -193,6 +195,9 @@ func zonePart(key string) (string, []procedure.StageID) {
 		}
 		return p[1], one(procedure.StageBaseline)
 	case "reading", "setup":
+		if strings.HasPrefix(p[2], "more") {
+			return p[1], one(procedure.StageWorst)
+		}
 		switch p[2] {
 		case "worst":
 			return p[1], one(procedure.StageWorst)
@@ -1008,6 +1013,9 @@ func (g *gen) zoneStage(z procedure.Zone, id procedure.StageID) {
 	case procedure.StageFans, procedure.StageDoors, procedure.StageAirHandler, procedure.StageCAZDoor:
 		g.search(z, id)
 	case procedure.StageWorst:
+		if _, ok := g.worstBefore(z); !ok {
+			g.more(z)
+		}
 		su := g.worst(z)
 		k := join("setup", z.ID, "worst")
 		g.setup(k, "setup.worst", z, id, su, true, "held")
@@ -1412,12 +1420,18 @@ func (g *gen) tableDone(id string) bool {
 	return true
 }
 
-// worst is the set-up to hold: all that the search decided, with the
-// fireplace stand-in where the plan has one.
+// worst is the set-up to hold: what the search decided, or a suggestion that
+// read lower.
 func (g *gen) worst(z procedure.Zone) procedure.Setup {
 	if su, ok := g.worstBefore(z); ok {
 		return su
 	}
+	return g.lowestSetup(z, g.s.plan.More+1)
+}
+
+// searched is all that the search decided, with the fireplace stand-in where the
+// plan has one.
+func (g *gen) searched(z procedure.Zone) procedure.Setup {
 	su := g.best(z, procedure.StageWorst)
 	if f := g.s.plan.Fireplace; f != nil && g.openFireplace() {
 		su.FlowCFM = f.CFM

@@ -33,7 +33,8 @@ const (
 func Ways(scheme string, plan procedure.Plan) []Way {
 	bare, asked := plan, plan
 	bare.AirHandler.WithCAZDoor = false
-	return []Way{{scheme, Published, bare}, {scheme, Asked, asked}}
+	bare.More, asked.More = 0, 0
+	return []Way{{scheme, Published, bare}, {scheme, Asked, asked}, {scheme, Suggested, plan}}
 }
 
 // Row is what one way of searching came to in all houses, under one noise.

@@ -107,6 +107,43 @@ func TestRun(t *testing.T) {
 	}
 }
 
+// TestSuggestedIsNeverMilder: what is suggested comes on top of the same readings,
+// so that in still air what is held is never milder for it, by however many.
+func TestSuggestedIsNeverMilder(t *testing.T) {
+	all, lower := ways(t), 0
+	for n := range uint64(10) {
+		s, err := study.NewSubject(6, n)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i, way := range all {
+			if way.Order != study.Suggested {
+				continue
+			}
+			var held [2]study.Walked
+			for k, w := range all[i-1 : i+1] { // as asked, and then with what is suggested
+				st, err := s.Begin(w.Plan)
+				if err != nil {
+					t.Fatal(err)
+				}
+				if held[k], err = s.Walk(st, study.Still); err != nil {
+					t.Fatal(err)
+				}
+			}
+			asked, more := held[0], held[1]
+			if more.Held > asked.Held+1e-9 || more.Extra > way.Plan.More || more.Readings != asked.Readings+more.Extra || !slices.Equal(more.Read[:asked.Readings], asked.Read) {
+				t.Errorf("%s, house %d: asked %+v, suggested %+v", way.Scheme, n, asked, more)
+			}
+			if more.Held < asked.Held-study.Near {
+				lower++
+			}
+		}
+	}
+	if lower == 0 {
+		t.Error("no suggestion ever found anything")
+	}
+}
+
 // TestWalks: without noise nothing that is read is below the worst case or above
 // what was held, and a house walked with noise reads as many times.
 func TestWalks(t *testing.T) {

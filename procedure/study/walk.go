@@ -286,6 +286,8 @@ func (s *Subject) Walk(begun *sequence.State, noise Noise) (Walked, error) {
 				lowest, w.Net = net, net
 				w.U = procedure.NetU(procedure.PressureObs{Values: v}, procedure.PressureObs{Values: base}, 0, nil, st.Plan().Constants)
 			}
+		case procedure.FormChoice: // what is suggested is read
+			st, err = keep(st, step.ID, &procedure.Answer{Choice: step.Choices[0]})
 		default:
 			return w, fmt.Errorf("study: %s: nobody answers %s (%s)", s.House.Name, step.ID, step.Form)
 		}
