@@ -97,6 +97,10 @@ func Demo(step procedure.Step) (shows, typed string) {
 	switch {
 	case step.Form == procedure.FormConfirm:
 		return "THE HOUSE  as last time", "1"
+	case strings.HasPrefix(step.Ask, "more."):
+		return "YOUR CHOICE  no more readings today", "3"
+	case strings.HasPrefix(step.ID, "reading/") && strings.Contains(step.ID, "/more"):
+		return "THE GAUGE SHOWS  -3.1 -3.2 -3.1 -3.0 -3.1", "-3.1 -3.2 -3.1 -3.0 -3.1"
 	case step.Ask == "list.zone-volume":
 		return "THE ROOM  not measured", "?"
 	case step.ID == "sealing/cfm50":
