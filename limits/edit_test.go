@@ -211,6 +211,9 @@ func TestDiffJudged(t *testing.T) {
 		{"no end of the band", used("co-100-pass", at(50), "ppm", levels, "memory"), "value"},
 		{"a tier of the floor", used("ambient-70", at(70), "ppm", "2018 IRC Appendix D and ANSI/BPI-1200-S-2017, D.2(1), section 7, evacuate", "memory"), "-"},
 		{"an action without a figure", used("act-soot", nil, "", "common practice of visual inspection, no edition", "practice"), "-"},
+		{"a figure where the table has none", used("act-soot", at(5), "Pa", "common practice of visual inspection, no edition", "practice"), "value"},
+		{"a factor", used("coverage", at(2), "factor", "JCGM 106:2012, clause 8, guard band w = U = 2u", "memory"), "-"},
+		{"another factor", used("coverage", at(3), "factor", "JCGM 106:2012, clause 8, guard band w = U = 2u", "memory"), "value"},
 		{"gone", used("dep-old", at(-4), "Pa", "x", "memory"), "a"},
 		{"in no table", used("own-rule", at(400), "ppm", "cazward, own rule", "own-rule"), "-"},
 	} {

@@ -504,7 +504,7 @@ func (s *Set) Plan(phase procedure.Phase) procedure.Plan {
 			MaxWind: s.num("wind-ceiling"), Closing: s.text("baseline-closing") == "yes", MaxDrift: s.num("baseline-max-drift"), Net: s.text("baseline-net")},
 		Doors: s.text("doors"), DryerFirst: s.text("dryer-first") == "yes",
 		AirHandler: procedure.AirPlan{When: s.text("air-handler"), RecheckDoors: s.text("air-handler-recheck") == "yes", WithCAZDoor: s.text("air-handler-caz-door") == "yes"},
-		CAZDoor:    s.text("caz-door"),
+		CAZDoor:    s.text("caz-door"), More: int(s.num("more-readings")),
 		Spillage: procedure.SpillagePlan{ColdAfter: s.num("spillage-cold-after"), Between: s.num("spillage-between"), Together: s.text("spillage-together") == "yes",
 			Warm: strictest(r.Spillage, procedure.No), Cold: strictest(r.Spillage, procedure.Yes)},
 		Draft:    procedure.DraftPlan{Vents: r.Draft.Vents, Line: r.Draft.Line},

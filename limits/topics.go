@@ -49,7 +49,7 @@ var heads = map[string][]string{
 var parameters = map[string]unitOf{
 	"baseline-min-samples": {"count", 1, 1000}, "baseline-min-averaging": {reading.UnitS, 0, 600}, "baseline-max-spread": {reading.UnitPa, 0.1, 20},
 	"wind-ceiling": {reading.UnitMPH, 1, 60}, "baseline-max-drift": {reading.UnitPa, 0.1, 20}, "baseline-closing": {}, "baseline-net": {},
-	"doors": {}, "dryer-first": {}, "air-handler": {}, "air-handler-recheck": {}, "air-handler-caz-door": {}, "caz-door": {}, "fireplace-flow": {reading.UnitCFM, 1, 2000},
+	"doors": {}, "dryer-first": {}, "air-handler": {}, "air-handler-recheck": {}, "air-handler-caz-door": {}, "more-readings": {"count", 0, 4}, "caz-door": {}, "fireplace-flow": {reading.UnitCFM, 1, 2000},
 	"spillage-cold-after": {reading.UnitMin, 1, 1440}, "spillage-between": {reading.UnitMin, 0, 120}, "spillage-together": {},
 	"co-after": {reading.UnitMin, 0, 60}, "co-basis": {}, "co-kinds": {"[]", 0, 0}, "co-diluted-o2": {reading.UnitPercent, 5, 20.9},
 	"natural-triggers": {"[]", 0, 0}, "gauge-accuracy": {reading.UnitPa, 0.01, 5}, "gauge-accuracy-percent": {reading.UnitPercent, 0.1, 20},

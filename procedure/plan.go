@@ -49,7 +49,8 @@ type Plan struct {
 	Doors      string        `json:"doors"`       // smoke, pressure, close-all, both
 	DryerFirst bool          `json:"dryer_first"` // read with the dryer alone before all fans
 	AirHandler AirPlan       `json:"air_handler"`
-	CAZDoor    string        `json:"caz_door"` // both: read both ways, keep the more negative; closed
+	CAZDoor    string        `json:"caz_door"`       // both: read both ways, keep the more negative; closed
+	More       int           `json:"more,omitempty"` // most readings that may be suggested after the search
 	Fireplace  *FlowPlan     `json:"fireplace"`
 	Spillage   SpillagePlan  `json:"spillage"`
 	Draft      DraftPlan     `json:"draft"`

@@ -122,7 +122,7 @@ func TestPairsByHand(t *testing.T) {
 	if !ok || math.Abs(net+2.1) > 1e-9 || math.Abs(u-want) > 1e-9 {
 		t.Errorf("net %v U %v %v, want -2.1 %v", net, u, ok, want)
 	}
-	if _, _, ok := procedure.PairsNet(procedure.PairsObs{Off: p.Off[:2], On: p.On[:2]}, nil, c); ok {
+	if net, u, ok := procedure.PairsNet(procedure.PairsObs{Off: p.Off[:2], On: p.On[:2]}, nil, c); ok || net != 0 || u != 0 {
 		t.Error("two pairs settle")
 	}
 	if _, _, ok := procedure.PairsNet(procedure.PairsObs{Off: p.Off, On: p.On[:2]}, nil, c); ok {
@@ -157,5 +157,126 @@ func TestCoverage(t *testing.T) {
 		if got := u(k); math.Abs(got-want*one) > 1e-9 {
 			t.Errorf("k %v: U %v, want %v", k, got, want*one)
 		}
+	}
+}
+
+// TestUnknownAct: an act of a later version is as protective as out, and takes
+// its place no more than out takes the place of it.
+func TestUnknownAct(t *testing.T) {
+	out, later := procedure.Tier{Row: "a", Code: procedure.LEL, From: 10, Act: procedure.ActOut}, procedure.Tier{Row: "b", Code: procedure.LEL, From: 10, Act: "later"}
+	leave, hold := procedure.Tier{Row: "c", Code: procedure.LEL, From: 10, Act: procedure.ActLeave}, procedure.Tier{Row: "d", Code: procedure.LEL, From: 10, Act: procedure.ActHold}
+	source, none := procedure.Tier{Row: "e", Code: procedure.LEL, From: 10, Act: procedure.ActSource}, procedure.Tier{Row: "f", Code: procedure.LEL, From: 10}
+	for _, c := range []struct {
+		tiers []procedure.Tier
+		want  string
+	}{
+		{[]procedure.Tier{out, later}, "a"}, {[]procedure.Tier{later, out}, "b"}, {[]procedure.Tier{leave, later}, "b"}, {[]procedure.Tier{later, leave}, "b"}, {[]procedure.Tier{leave, out}, "a"},
+		{[]procedure.Tier{hold, leave}, "c"}, {[]procedure.Tier{source, hold}, "d"}, {[]procedure.Tier{none, source}, "e"},
+	} {
+		if got, ok := procedure.TierAt(c.tiers, procedure.LEL, 10, false); !ok || got.Row != c.want {
+			t.Errorf("%+v: %+v", c.tiers, got)
+		}
+	}
+}
+
+// TestVenting: every vent, category and draft hood: what plate and hood
+// contradict is not known, anything else is what it is said to be; and which of
+// them house pressure can make spill.
+func TestVenting(t *testing.T) {
+	for _, v := range append([]procedure.VentType{procedure.VentUnknown}, procedure.VentTypes...) {
+		for _, c := range []procedure.Category{"", procedure.CategoryI, procedure.CategoryII, procedure.CategoryIII, procedure.CategoryIV} {
+			for _, hood := range []procedure.Tri{procedure.Unknown, procedure.Yes, procedure.No} {
+				a := procedure.Appliance{Kind: procedure.WaterHeater, Burner: procedure.Burner{Fuel: procedure.NaturalGas}, Vent: procedure.Vent{Type: v, Category: c}, Facts: procedure.VentFacts{DraftHood: hood}}
+				want := v
+				if v == procedure.FanAssisted && hood == procedure.Yes || v == procedure.PowerVented && (c == procedure.CategoryI || c == procedure.CategoryII) {
+					want = procedure.VentUnknown
+				}
+				if got := a.Venting(); got != want {
+					t.Errorf("%q, category %q, hood %q: %q, want %q", v, c, hood, got, want)
+				}
+				pull := procedure.Unknown
+				switch {
+				case want == procedure.NaturalVent, want == procedure.FanAssisted && c != procedure.CategoryIII && c != procedure.CategoryIV:
+					pull = procedure.Yes
+				case want != procedure.VentUnknown:
+					pull = procedure.No
+				}
+				if got := a.Susceptible(); got != pull {
+					t.Errorf("%q, category %q, hood %q: house pressure %q, want %q", v, c, hood, got, pull)
+				}
+				a.Facts.InsideBoundary = procedure.No
+				if got := a.Susceptible(); got != procedure.No {
+					t.Errorf("%q outside the boundary: %q", v, got)
+				}
+			}
+		}
+	}
+	for _, k := range procedure.ApplianceKinds {
+		solid := k == procedure.Fireplace || k == procedure.WoodStove || k == procedure.PelletStove
+		if k.SolidFuel() != solid || k.Cooking() != (k == procedure.Range || k == procedure.Oven) || k.Burns() != (k != procedure.IndirectTank) {
+			t.Errorf("%s: solid fuel %v, cooking %v, burns %v", k, k.SolidFuel(), k.Cooking(), k.Burns())
+		}
+		gas := procedure.Appliance{Kind: k, Burner: procedure.Burner{Fuel: procedure.NaturalGas}}
+		if want := !solid && k != procedure.IndirectTank && k != procedure.GasDryer; gas.Fired() != want {
+			t.Errorf("%s of gas is lit: %v", k, gas.Fired())
+		}
+		if gas.Burner.Fuel = procedure.Electricity; gas.Fired() || gas.Susceptible() != procedure.No {
+			t.Errorf("an electric %s is lit, or spills", k)
+		}
+	}
+}
+
+// TestLookLines: what is looked at, by kind: what has no vent has no vent to be
+// looked at.
+func TestLookLines(t *testing.T) {
+	has := func(list []string, x string) bool {
+		for _, y := range list {
+			if x == y {
+				return true
+			}
+		}
+		return false
+	}
+	for _, k := range procedure.ApplianceKinds {
+		lines := procedure.LookLines(procedure.Appliance{Kind: k, Burner: procedure.Burner{Fuel: procedure.NaturalGas}})
+		noVent := k == procedure.Range || k == procedure.Oven || k == procedure.GasDryer || k == procedure.UnventedHeater || k.SolidFuel() || k == procedure.IndirectTank
+		if has(lines, "vent-connected") == noVent || has(lines, "rust") == noVent || has(lines, "combustion-air") == noVent {
+			t.Errorf("%s: %v", k, lines)
+		}
+		if k != procedure.IndirectTank && (!has(lines, "soot") || !has(lines, "clearances")) {
+			t.Errorf("%s: %v", k, lines)
+		}
+		if fuel := !k.SolidFuel() && k != procedure.IndirectTank; has(lines, "fuel") != fuel || has(lines, "connector") != fuel {
+			t.Errorf("%s: %v", k, lines)
+		}
+	}
+}
+
+// TestStatusOrder: of two statuses the more protective one, whichever stands
+// first; one that is not known is the most protective.
+func TestStatusOrder(t *testing.T) {
+	order := []procedure.Status{procedure.StatusNone, procedure.MayRun, procedure.MayRunNoFans, procedure.OffUntilServiced, procedure.FuelOff}
+	for i, a := range order {
+		for k, b := range order {
+			if want := order[max(i, k)]; procedure.MoreProtectiveStatus(a, b) != want {
+				t.Errorf("%q or %q: %q, want %q", a, b, procedure.MoreProtectiveStatus(a, b), want)
+			}
+		}
+		if a != procedure.FuelOff && procedure.MoreProtectiveStatus(a, "later") != "later" {
+			t.Errorf("a status that is not known is milder than %q", a)
+		}
+	}
+}
+
+// TestNewData: each kind of event has data of its own kind.
+func TestNewData(t *testing.T) {
+	for _, k := range []procedure.Kind{procedure.KindPlan, procedure.KindAnswer, procedure.KindSetup, procedure.KindSkip, procedure.KindNote, procedure.KindHandover, procedure.KindTimer, procedure.KindHazard, procedure.KindAttach, procedure.KindLog,
+		procedure.KindDoubt, procedure.KindTold, procedure.KindCorrect, procedure.KindHouse, procedure.KindDecided, procedure.KindClose, procedure.KindReopen, procedure.KindSign} {
+		if d := procedure.NewData(k); d == nil || d.EventKind() != k {
+			t.Errorf("%s: %T", k, d)
+		}
+	}
+	if d := procedure.NewData("later"); d != nil {
+		t.Errorf("a kind that is not known has data: %T", d)
 	}
 }

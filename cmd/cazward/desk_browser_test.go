@@ -56,7 +56,7 @@ func newReader(t *testing.T, chromium string) *reader {
 	}
 	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(chromium), chromedp.NoSandbox, chromedp.DisableGPU, chromedp.UserDataDir(t.TempDir()), chromedp.WindowSize(1200, 900),
 		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true), chromedp.WSURLReadTimeout(time.Minute))
-	ctx, cancel := context.WithTimeout(context.Background(), 4*time.Minute)
+	ctx, cancel := context.WithTimeout(context.Background(), 10*time.Minute)
 	t.Cleanup(cancel)
 	ctx, cancel = chromedp.NewExecAllocator(ctx, opts...)
 	t.Cleanup(cancel)
@@ -91,7 +91,7 @@ func newReader(t *testing.T, chromium string) *reader {
 // do does things on a page.
 func (r *reader) do(steps ...chromedp.Action[chromedp.Void]) {
 	r.t.Helper()
-	ctx, cancel := context.WithTimeout(r.ctx, 30*time.Second)
+	ctx, cancel := context.WithTimeout(r.ctx, time.Minute)
 	defer cancel()
 	if err := chromedp.Do(ctx, steps...); err != nil {
 		r.shot("failed")
@@ -102,7 +102,7 @@ func (r *reader) do(steps ...chromedp.Action[chromedp.Void]) {
 // follow does things of which the last leads to another page.
 func (r *reader) follow(code int64, steps ...chromedp.Action[chromedp.Void]) {
 	r.t.Helper()
-	ctx, cancel := context.WithTimeout(r.ctx, 30*time.Second)
+	ctx, cancel := context.WithTimeout(r.ctx, time.Minute)
 	defer cancel()
 	resp, err := chromedp.RunResponse(ctx, steps...)
 	if err != nil {
@@ -125,7 +125,7 @@ func ask[T any](r *reader, script string) T {
 
 func (r *reader) text(sel string) string {
 	r.t.Helper()
-	ctx, cancel := context.WithTimeout(r.ctx, 30*time.Second)
+	ctx, cancel := context.WithTimeout(r.ctx, time.Minute)
 	defer cancel()
 	s, err := chromedp.Run(ctx, chromedp.Text(chromedp.CSS(sel)))
 	if err != nil {

@@ -54,20 +54,43 @@ type deskPage struct {
 	ahead time.Duration // of the clock
 }
 
-// addInvented adds the invented homes to a register.
-func addInvented(t testing.TB, where, dir string) {
-	t.Helper()
+// inventedRecords are the invented homes, transcribed once for all tests.
+var inventedRecords = sync.OnceValues(func() (map[string][]byte, error) {
 	sheets, err := filepath.Glob("../../testdata/homes/*.sheet.yaml")
 	if err != nil || len(sheets) < 10 {
-		t.Fatalf("%d sheets, %v", len(sheets), err)
+		return nil, fmt.Errorf("%d sheets, %v", len(sheets), err)
 	}
+	dir, err := os.MkdirTemp("", "invented-*")
+	if err != nil {
+		return nil, err
+	}
+	defer os.RemoveAll(dir)
+	out := map[string][]byte{}
 	for _, s := range sheets {
 		b, err := os.ReadFile(s)
 		if err != nil {
-			t.Fatal(err)
+			return nil, err
 		}
 		name := strings.TrimSuffix(filepath.Base(s), ".sheet.yaml") + recordSuffix
 		if _, err := transcribe(testEnv(), s, b, filepath.Join(dir, name), nil); err != nil {
+			return nil, err
+		}
+		if out[name], err = os.ReadFile(filepath.Join(dir, name)); err != nil {
+			return nil, err
+		}
+	}
+	return out, nil
+})
+
+// addInvented adds the invented homes to a register.
+func addInvented(t testing.TB, where, dir string) {
+	t.Helper()
+	list, err := inventedRecords()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, b := range list {
+		if err := os.WriteFile(filepath.Join(dir, name), b, 0o600); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -558,24 +581,34 @@ func TestServeInjection(t *testing.T) {
 		}
 		// The sign-off: names and notes are kept as typed, to the letter.
 		key := p.key("Birch 21")
+		f := p.form(key, "", "", "")
+		fill := func(name, verdict, note string) url.Values {
+			f.Set("name", name)
+			f.Set("verdict", verdict)
+			f.Set("note", note)
+			return f
+		}
 		for i, x := range hostile {
 			verdict := []string{"accept", "return"}[i%2]
-			if resp, body := p.do("POST", fmt.Sprintf("/home/%d/sign", key), p.form(key, x, verdict, x)); resp.StatusCode != 303 {
+			if resp, body := p.do("POST", fmt.Sprintf("/home/%d/sign", key), fill(x, verdict, x)); resp.StatusCode != 303 {
 				t.Fatalf("%q: %d\n%s", x, resp.StatusCode, body)
 			}
 			s := p.signs(key)
 			if last := s[len(s)-1]; len(s) != i+1 || last.Name != x || last.Note != x {
 				t.Errorf("%q is kept as %q, %q", x, last.Name, last.Note)
 			}
-			check("signed", p.get(fmt.Sprintf("/home/%d", key)))
+		}
+		if body := p.get(fmt.Sprintf("/home/%d", key)); strings.Count(body, "<td class=\"d-note\">") != len(hostile) {
+			t.Errorf("the page lists %d notes of %d", strings.Count(body, "<td class=\"d-note\">"), len(hostile))
+		} else {
+			check("signed", body)
 		}
 		for _, x := range barred {
 			for _, k := range []string{"name", "note"} {
 				if k == "note" && strings.Contains(x, "\n") {
 					continue // a note may have lines
 				}
-				f := p.form(key, "SV", "return", "look")
-				f.Set(k, x)
+				fill("SV", "return", "look").Set(k, x)
 				resp, body := p.do("POST", fmt.Sprintf("/home/%d/sign", key), f)
 				if resp.StatusCode != 422 || len(p.signs(key)) != len(hostile) || len(resp.Cookies()) > 0 {
 					t.Errorf("%s %q: %d", k, x, resp.StatusCode)
@@ -629,7 +662,10 @@ func TestServeInjection(t *testing.T) {
 				p.do("GET", "/"+lang, nil)
 			}
 			check("queue", p.get("/"))
-			for _, e := range after {
+			for i, e := range after {
+				if lang != "" && i%4 != 0 {
+					continue
+				}
 				check(e.Home, p.get(fmt.Sprintf("/home/%d", e.Key)))
 			}
 			for _, by := range register.Groups {
@@ -642,7 +678,7 @@ func TestServeInjection(t *testing.T) {
 				if k == "label" && reports.Clean(x) != x {
 					continue
 				}
-				if body := p.get("/?" + url.Values{k: {x}, "signed": {"1"}}.Encode()); !strings.Contains(body, "Homes: 1<") && !strings.Contains(body, "Casas: 1<") {
+				if body := p.get("/?" + url.Values{k: {x}, "signed": {"1"}}.Encode()); !strings.Contains(body, "Homes: 1<") && !strings.Contains(body, "Viviendas: 1<") {
 					t.Errorf("%s %q is not found", k, x)
 				}
 			}

@@ -96,13 +96,6 @@ func (d *desk) trend(s register.Store, f register.Filter, by register.GroupBy) (
 	}
 }
 
-func groupName(r register.TrendRow) string {
-	if g := reports.Clean(r.Group); g != "" {
-		return g
-	}
-	return "not known"
-}
-
 var trendDecisions = append(slices.Clone(procedure.Decisions), procedure.NoDecision)
 
 func num(v *float64, decimals int) string {
@@ -170,11 +163,9 @@ func trendText(d *desk, rows []register.TrendRow) error {
 				wrapped(d.e.out, "  ", d.says("trend.spread", "what", d.says(x.what), "q1", num(x.s.Q1, x.decimals), "q3", num(x.s.Q3, x.decimals), "unit", x.unit, "median", num(x.s.Median, x.decimals), "worst", num(x.s.Worst, x.decimals), "n", fmt.Sprint(x.s.N)))
 			}
 		}
-		if len(r.Configs) > 0 {
-			wrapped(d.e.out, "  ", d.says("trend.worst", "config", wording.DeskConfig(d.l(), r.Configs[0].Config), "n", fmt.Sprint(r.Configs[0].Zones), "of", fmt.Sprint(r.Net.N)))
+		for _, c := range r.Configs[:min(3, len(r.Configs))] {
+			wrapped(d.e.out, "  ", d.says("trend.worst", "config", wording.DeskConfig(d.l(), c.Config), "n", fmt.Sprint(c.Zones), "of", fmt.Sprint(r.Net.N)))
 		}
 	}
 	return nil
 }
-
-func phaseWord(p procedure.Phase) string { return wording.DeskPhase(wording.English, p) }

@@ -20,7 +20,7 @@ import (
 // drillCmd is the practice side of the program.
 func drillCmd(e *env) *cobra.Command {
 	c := &cobra.Command{Use: "drill", Short: "practice houses, invented", Args: cobra.NoArgs, RunE: func(c *cobra.Command, _ []string) error { return c.Help() }}
-	c.AddCommand(drillListCmd(e), drillNewCmd(e), drillCheckCmd(e), drillPlayCmd(e), drillDebriefCmd(e))
+	c.AddCommand(drillListCmd(e), drillNewCmd(e), drillCheckCmd(e), drillPlayCmd(e), drillDebriefCmd(e), drillStudyCmd(e))
 	return c
 }
 

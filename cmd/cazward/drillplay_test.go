@@ -28,6 +28,7 @@ type trainee struct {
 	flaw   func(step procedure.Step, x *practice.Shown)
 	did    map[string]bool
 	looked time.Time
+	asked  string // what was asked about as far outside
 }
 
 func sit(t *testing.T, house, path string, seed int64, flaw func(procedure.Step, *practice.Shown)) *trainee {
@@ -75,6 +76,10 @@ func (w *trainee) answer(v forms.View) string {
 	w.t.Helper()
 	if v.Where.Mark != "PRACTICE" {
 		w.t.Errorf("%s: marked %q", v.Step.ID, v.Where.Mark)
+	}
+	if strings.Contains(v.Message, "far outside what a draft reads") && v.Text != "" && w.asked != v.Text {
+		w.asked = v.Text // a hot tall chimney: asked once, and it stands
+		return v.Text
 	}
 	if strings.HasPrefix(v.Message, "NOT") {
 		w.t.Fatalf("%s: %s", v.Step.ID, v.Message)

@@ -55,32 +55,31 @@ func (k *killer) keptOnly(t *testing.T, s *sitting, dir string) (rec *journal.Re
 	return rec, lost
 }
 
-// TestKilledAtEachAnswer walks one home in as many sittings as it has answers:
-// each is killed the moment it acknowledges one; to its end where .ci/faults
-// asks for enough kills.
+// TestKilledAtEachAnswer kills a walk the moment it acknowledges its first
+// answer, another at its second, and so on to the end; every twentieth where
+// .ci/faults does not ask for more.
 func TestKilledAtEachAnswer(t *testing.T) {
 	if testing.Short() {
 		t.Skip("builds the program and kills it at each answer")
 	}
 	k := &killer{bin: program(t)}
-	dir, path := t.TempDir(), ""
-	n, lost := 0, 0
-	for closed := false; !closed && n < killsOr(10); {
-		s := k.sit(t, dir, path, &strike{1, 0})
-		rec, l := k.keptOnly(t, s, dir)
-		lost += l
-		if t.Failed() {
-			t.Fatalf("after %d kills the walk is not at its end\n%s", n, s.tail())
-		}
-		if s.killed {
-			n++
-		}
-		if rec != nil {
-			path, closed = k.files(t, dir)[0], rec.Closed
-		}
+	step := 20
+	if *manyKills > 0 {
+		step = 1
 	}
-	tried(t, "kill -9 the moment an answer is acknowledged, one walk in as many sittings", n, lost)
-	if n < min(40, killsOr(10)) {
+	n, lost := 0, 0
+	for acks := 1; ; acks += step {
+		dir := t.TempDir()
+		s := k.sit(t, dir, "", &strike{acks, 0})
+		_, l := k.keptOnly(t, s, dir)
+		lost += l
+		if !s.killed {
+			break // it has no more answers
+		}
+		n++
+	}
+	tried(t, "kill -9 the moment an answer is acknowledged, at each answer of a walk", n, lost)
+	if n < 60/step {
 		t.Errorf("%d kills: the test hardly tests", n)
 	}
 }

@@ -256,6 +256,12 @@ func same(t *testing.T, what string, got, want procedure.Judgement) {
 // which is made of wanted facts alone.
 func unnumbered(j procedure.Judgement) procedure.Judgement {
 	j.Findings = slices.DeleteFunc(slices.Clone(j.Findings), func(f procedure.Finding) bool { return f.Rule == "after-sealing" })
+	return withoutNumbers(j)
+}
+
+// withoutNumbers is a judgement without the numbers of the events it rests on:
+// typed, a home has events that its sheet has not.
+func withoutNumbers(j procedure.Judgement) procedure.Judgement {
 	j.Findings, j.WorstCase, j.Doubts = slices.Clone(j.Findings), slices.Clone(j.WorstCase), slices.Clone(j.Doubts)
 	for i := range j.Findings {
 		j.Findings[i].About = nil
@@ -282,7 +288,7 @@ func TestInventedHomes(t *testing.T) {
 				}
 			}
 			judged, wanted := typing(t, h)
-			same(t, "typing the sheet", judged, l.j)
+			same(t, "typing the sheet", withoutNumbers(judged), withoutNumbers(l.j))
 			if len(wanted) == 0 {
 				t.Errorf("the walk asked nothing that is only wanted")
 			}
@@ -322,6 +328,9 @@ func typing(t *testing.T, h invented) (procedure.Judgement, map[string]bool) {
 		text, has := sh.answers[step.ID]
 		if !has && step.Form == procedure.FormTold { // its name holds an event number that no sheet knows
 			text, has = sheetAnswer{text: "occupant; in person"}, true
+		}
+		if !has && strings.HasPrefix(step.ID, "more/") { // suggested to those who type; none of it is taken
+			text, has = sheetAnswer{text: "2"}, true
 		}
 		if !has {
 			t.Fatalf("the sheet has no answer for %s", step.ID)

@@ -21,6 +21,7 @@ var mayImport = map[string][]string{
 	"procedure/airflow/airflowtest": {"procedure/airflow"},
 	"procedure/forecast":            {"procedure", "procedure/reading", "procedure/airflow"},
 	"procedure/practice":            {"procedure", "procedure/reading", "procedure/sequence", "procedure/airflow", "procedure/wording", "limits/strict"},
+	"procedure/study":               {"procedure", "procedure/reading", "procedure/sequence", "procedure/practice"},
 	"procedure/journal":             {"procedure", "procedure/reading"},
 	"procedure/journal/disk":        {"procedure", "procedure/reading", "procedure/journal"},
 	"procedure/register":            {"procedure", "procedure/reading", "procedure/journal"},

@@ -153,6 +153,7 @@ var goldenScreens = []struct{ name, text string }{
 	{"baseline", "What does the gauge read"},
 	{"set-up", "Turn all of these on"},
 	{"doors", "Shut each door in turn"},
+	{"suggestion", "One more reading"},
 	{"worst-case", "Settle it now?"},
 	{"held", "Before lighting the water heater"},
 	{"clock-waiting", "1 of 2: water heater"},

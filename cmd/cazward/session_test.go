@@ -381,7 +381,7 @@ func TestOutBeforeTheRecord(t *testing.T) {
 	for _, answers := range []map[string][]string{{"first": {"/!"}}, {"first": {"4"}, "about": {"/!"}}, {"first": {"/c 12", "2"}, "new.home": {"/!"}}, {"first": {"2"}, "new.home": {"Cedar 1"}, "new.tester": {"/!"}}} {
 		t.Chdir(t.TempDir())
 		p := &script.Script{Answers: answers}
-		e := &env{in: strings.NewReader(""), out: io.Discard, err: io.Discard, id: newID, now: time.Now, mono: func() int64 { return 0 }}
+		e := &env{in: strings.NewReader(""), out: io.Discard, err: io.Discard, id: newID, ctx: t.Context(), now: time.Now, mono: func() int64 { return 0 }}
 		path, demo, err := first(e, p)
 		if err == nil {
 			_, err = openSession(e, p, path, procedure.TestIn, walkOptions{demo: demo, scheme: "graded-2005"})

@@ -1,12 +1,15 @@
 package evaluation_test
 
 import (
+	"errors"
 	"math"
 	"slices"
 	"testing"
 
 	"cazward/procedure"
 	"cazward/procedure/evaluation"
+	"cazward/procedure/sequence"
+	"cazward/procedure/sequence/sequencetest"
 )
 
 // What small breaks of the judge showed that no other test held: each is a
@@ -136,6 +139,18 @@ func TestOlderDraftThatPasses(t *testing.T) {
 	}
 }
 
+// TestOlderDraftIsNoDraft: a draft read before, which passes by what is known
+// now, does not stand in for one that was not read again.
+func TestOlderDraftIsNoDraft(t *testing.T) {
+	j := judgedBy(func(o *procedure.Observations, _ *procedure.Rules) {
+		o.ApplObs[0].Draft = nil
+		o.ApplObs[0].FailedDraft = []procedure.PressureObs{pa(55, "draft/a", worstSetup, -3.4, -3.4, -3.4)}
+	})
+	if j.Decision != procedure.Incomplete || !missing(j, "draft/a", "no-answer") || status(j, "a") != procedure.StatusNone {
+		t.Errorf("%s, %q, %v", j.Decision, status(j, "a"), j.Missing)
+	}
+}
+
 // TestDangerLine: a danger ticked at arrival empties the house by itself; one
 // that nobody answered is missing under its own name.
 func TestDangerLine(t *testing.T) {
@@ -177,5 +192,61 @@ func TestWindWhereNothingIsRead(t *testing.T) {
 	})
 	if missing(j, "doubt/wind/arrive/weather", "doubt-open") {
 		t.Errorf("no zone is read: %v", j.Missing)
+	}
+}
+
+// TestListSkippedAfterwards: a list that is taken back for a skip unsees
+// nothing that was looked at or tested under it.
+func TestListSkippedAfterwards(t *testing.T) {
+	set := sequencetest.Set(t, "")
+	for _, key := range []string{"list/appliances", "list/zones"} {
+		w := sequencetest.Begin(t, "", procedure.TestIn, "spill/water-heater-1=still 300s", "doubt=k")
+		w.To("putback/house")
+		before := evaluation.Judge(w.State.Observations(), set.Rules())
+		err := w.Try(key, w.Correction(key, &procedure.Skip{Reason: procedure.SkipCannot}))
+		var r *sequence.Refused
+		if !errors.As(err, &r) || r.Code != "tested" {
+			t.Errorf("%s: skipped after the test: %v", key, err)
+		}
+		if after := evaluation.Judge(w.State.Observations(), set.Rules()); before.Decision != procedure.Hold || after.Decision != before.Decision {
+			t.Errorf("%s: %s became %s", key, before.Decision, after.Decision)
+		}
+	}
+	for _, key := range []string{"list/fans", "list/doors", "list/airhandlers", "list/home"} {
+		w := sequencetest.Begin(t, "", procedure.TestIn, "spill/water-heater-1=still 300s", "doubt=k")
+		w.To("putback/house")
+		_ = w.Try(key, w.Correction(key, &procedure.Skip{Reason: procedure.SkipCannot})) // refused or taken
+		if after := evaluation.Judge(w.State.Observations(), set.Rules()); after.Decision != procedure.Hold {
+			t.Errorf("%s skipped after the test: hold became %s", key, after.Decision)
+		}
+	}
+	// Before anything is tested a list may be skipped.
+	w := sequencetest.Begin(t, "", procedure.TestIn)
+	w.To("list/zones")
+	if err := w.Try("list/zones", &procedure.Skip{Reason: procedure.SkipCannot}); err != nil {
+		t.Error(err)
+	}
+}
+
+// TestEachFactSkippedAfterwards: no fact taken back for a skip makes a home
+// milder that failed.
+func TestEachFactSkippedAfterwards(t *testing.T) {
+	rules := sequencetest.Set(t, "").Rules()
+	w := sequencetest.Begin(t, "", procedure.TestIn, "spill/water-heater-1=still 300s", "doubt=k")
+	w.To("putback/house")
+	before := evaluation.Judge(w.State.Observations(), rules)
+	st, n := w.State, 0
+	for _, key := range st.Answers() {
+		w.State = st
+		if w.Try(key, w.Correction(key, &procedure.Skip{Reason: procedure.SkipCannot})) != nil {
+			continue
+		}
+		n++
+		if after := evaluation.Judge(w.State.Observations(), rules); after.Decision.Milder(before.Decision) {
+			t.Errorf("%s skipped: %s became %s", key, before.Decision, after.Decision)
+		}
+	}
+	if before.Decision != procedure.Hold || n < 20 {
+		t.Errorf("%s before, %d facts skipped", before.Decision, n)
 	}
 }

@@ -126,7 +126,14 @@ func TestFlaws(t *testing.T) {
 			check: practice.CheckWatched, least: 5, most: 20, says: "went by without a reading of CO in the room"},
 		{name: "CO at once", house: "high-co", flaw: on("co/water-heater-1", func(s *practice.Shown) { s.Wait = 0 }),
 			check: practice.CheckCOTime, least: 2, most: 10, says: "CO of the water heater was read"},
-		{name: "smoke told wrong", house: "bedroom-doors", flaw: on("doors/utility-room-1", func(s *practice.Shown) { s.Typed = "2 1 1" }),
+		{name: "smoke told wrong", house: "bedroom-doors", flaw: func(step procedure.Step, s *practice.Shown) {
+			switch {
+			case step.ID == "doors/utility-room-1":
+				s.Typed = "2 1 1"
+			case strings.HasPrefix(step.ID, "more/"): // which would make up for most of it
+				s.Typed = "3"
+			}
+		},
 			check: practice.CheckWorst, least: 0.5, most: 1.5, says: "the bedroom door 2 was closed, not open (smoke was told otherwise than it went)"},
 		{name: "soot not seen", house: "high-co", flaw: on("look/water-heater-1", func(s *practice.Shown) { s.Typed = "ok" }),
 			check: practice.CheckLooked, least: 1, most: 1, says: "soot above the burner opening"},

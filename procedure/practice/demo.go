@@ -75,6 +75,8 @@ func Ready(step procedure.Step) (shows, typed string) {
 	switch {
 	case step.Form == procedure.FormConfirm:
 		return "THE HOUSE  as last time", "1"
+	case strings.HasPrefix(step.Ask, "more."):
+		return "YOUR CHOICE  no more readings today", "3"
 	case step.Ask == "list.zone-volume":
 		return "THE ROOM  not measured", "?"
 	case step.ID == "sealing/cfm50":

@@ -79,7 +79,12 @@ func TestEachHouseFlawed(t *testing.T) {
 		walked = append(walked, c.house)
 		t.Run(c.house, func(t *testing.T) {
 			w := practicetest.Begin(t, practicetest.Open(t, c.house), 3)
-			w.Flaw = c.flaw
+			w.Flaw = func(step procedure.Step, s *practice.Shown) {
+				if strings.HasPrefix(step.ID, "more/") { // a suggested reading could make up for the mistake
+					s.Typed, s.Do = "2", ""
+				}
+				c.flaw(step, s)
+			}
 			d := debrief(t, w, w.Run())
 			var lost []practice.Check
 			for _, s := range d.Scored {

@@ -254,7 +254,7 @@ func (p *Play) showDoors(step procedure.Step, n Names) (Shown, error) {
 		}
 		link := h.Network.Links[h.switches[k].turned[0]]
 		dp := shut.Links[h.switches[k].turned[0]].DP // From minus To
-		if p.behind(k, zone) == link.From {
+		if h.behind(k, zone) == link.From {
 			dp = -dp // now: above zero, air goes into the room
 		}
 		word, code := "still", "3"
@@ -280,8 +280,7 @@ func (p *Play) showDoors(step procedure.Step, n Names) (Shown, error) {
 }
 
 // behind is the side of a door that is further, by openings, from a zone.
-func (p *Play) behind(door, zone int) airflow.Node {
-	h := p.house
+func (h *House) behind(door, zone int) airflow.Node {
 	links := append(slices.Clone(h.switches[door].atRest), h.switches[door].turned...)
 	dist := make([]int, len(h.Network.Zones))
 	for i := range dist {

@@ -136,7 +136,7 @@ func (p *Play) showThings(step procedure.Step, st *sequence.State, n Names) (Sho
 		return Shown{Text: p.say("flame"), Typed: "ok"}, nil
 	case step.ID == "decide/tester":
 		return Shown{Typed: "AB"}, nil
-	case stem == "settle":
+	case stem == "settle", stem == "more":
 		return Shown{Typed: "1"}, nil
 	case stem == "confirm":
 		return Shown{Text: p.say("as-before"), Typed: "1"}, nil

@@ -10,7 +10,7 @@ import (
 // TestRangesByFigure: the ends of every range, so that none moves unseen.
 func TestRangesByFigure(t *testing.T) {
 	for k, want := range map[reading.Kind][2]float64{
-		reading.KindZonePressure: {-30, 15}, reading.KindDraft: {-75, 15}, reading.KindFlueCO: {0, 5000}, reading.KindAmbientCO: {0, 1000}, reading.KindO2: {0, 21}, reading.KindLEL: {0, 100},
+		reading.KindZonePressure: {-30, 15}, reading.KindDraft: {-20, 15}, reading.KindFlueCO: {0, 5000}, reading.KindAmbientCO: {0, 1000}, reading.KindO2: {0, 21}, reading.KindLEL: {0, 100},
 		reading.KindOutdoorTemperature: {-60, 130}, reading.KindIndoorTemperature: {20, 120}, reading.KindFlueTemperature: {30, 1200}, reading.KindWind: {0, 45}, reading.KindInput: {3000, 500000},
 		reading.KindFanFlow: {5, 6000}, reading.KindCFM50: {50, 20000}, reading.KindVolume: {20, 200000}, reading.KindOpening: {1, 10000}, reading.KindVentHeight: {1, 100}, reading.KindSpillageTime: {0, 1800},
 	} {

@@ -23,6 +23,7 @@ func (s *State) apply(ev procedure.Event) error {
 		return refuse("data", ev.Step, "event %d: data do not belong to a %s event", ev.N, ev.Kind)
 	}
 	s.back = s.back || ev.Written.Before(s.prevAt)
+	s.paper = s.paper || ev.Src == procedure.FromSheet
 	if h, resumed := ev.Data.(*procedure.Handover); ev.Src != procedure.FromSheet && !s.closed && ev.Written.Sub(s.prevAt) > longStop && !(resumed && h.Resumed) {
 		// Nobody said that the test stopped, but it stood still: a closed lid.
 		s.stops = append(s.stops, stop{ev.N, true})
@@ -117,6 +118,9 @@ func (s *State) put(ev procedure.Event, key string, data procedure.Data) error {
 		return refuse("step", key, "event %d names no step", ev.N)
 	}
 	step, ok := s.stepFor(key)
+	if a, is := data.(*procedure.Answer); is && s.offers(key) && (!ok || !has(step.Choices, a.Choice)) {
+		step, ok = s.offerOnRecord(key)
+	}
 	if !ok {
 		return refuse("unasked", key, "step %q is not asked in this test", key)
 	}
@@ -524,15 +528,20 @@ func (s *State) keepsTested(key string, data procedure.Data) error {
 	return nil
 }
 
+// listed are the things of a list; a list that is skipped has none.
+func listed(data procedure.Data) []procedure.RosterItem {
+	if a, ok := data.(*procedure.Answer); ok && a.Roster != nil {
+		return a.Roster.Items
+	}
+	return nil
+}
+
 // droppedZone is a zone with pressures that a new list leaves out.
 func (s *State) droppedZone(data procedure.Data) string {
-	a, ok := data.(*procedure.Answer)
-	if !ok || a.Roster == nil {
-		return ""
-	}
+	items := listed(data)
 	for _, k := range s.order {
 		p := strings.Split(k, "/")
-		if len(p) > 1 && (p[0] == "baseline" || p[0] == "reading") && s.facts[k].kind != procedure.KindSkip && !slices.ContainsFunc(a.Roster.Items, func(it procedure.RosterItem) bool { return it.ID == p[1] }) {
+		if len(p) > 1 && (p[0] == "baseline" || p[0] == "reading") && s.facts[k].kind != procedure.KindSkip && !slices.ContainsFunc(items, func(it procedure.RosterItem) bool { return it.ID == p[1] }) {
 			return p[1]
 		}
 	}
@@ -542,12 +551,8 @@ func (s *State) droppedZone(data procedure.Data) string {
 // dropped is an appliance with observations that a new list leaves out, ""
 // for none: what was seen of it is not unseen by taking it off the list.
 func (s *State) dropped(data procedure.Data) string {
-	a, ok := data.(*procedure.Answer)
-	if !ok || a.Roster == nil {
-		return ""
-	}
 	stays := map[string]bool{}
-	for _, it := range a.Roster.Items {
+	for _, it := range listed(data) {
 		stays[it.ID] = true
 	}
 	for _, k := range s.order {
@@ -685,13 +690,16 @@ func (s *State) fits(step procedure.Step, key string, data procedure.Data) error
 		if d.Reason == procedure.SkipNotWanted && !step.Wanted {
 			return bad("it is required: leave it out only with a reason")
 		}
-		if step.Form == procedure.FormGate || step.ID == keyTester || step.Form == procedure.FormTold {
+		if step.Form == procedure.FormGate || step.ID == keyTester || step.Form == procedure.FormTold || strings.HasPrefix(step.Ask, "more.") && d.Reason != procedure.SkipEndingEarly {
 			return bad("it cannot be left out")
 		}
 		return nil
 	case *procedure.Setup:
 		if step.Form != procedure.FormSetup {
 			return bad("it is not a set-up")
+		}
+		if step.Ask == "setup.more" {
+			return s.moreFits(step, *d, bad)
 		}
 		return s.setupFits(step, *d, bad)
 	case *procedure.Told:

@@ -53,7 +53,7 @@ func (s *State) zoneOfKey(key string) string {
 		return ""
 	}
 	switch p[0] {
-	case "baseline", "reading", "pairs", "setup", "hose":
+	case "baseline", "reading", "pairs", "setup", "hose", "more":
 		return p[1]
 	case "held", "draft", "spill", "co":
 		for _, a := range s.appliances() {
@@ -74,7 +74,7 @@ var (
 
 // stems are the first parts of step ids that a test can have.
 var stems = map[string]bool{"arrive": true, "list": true, "zone": true, "appliance": true, "look": true, "prepare": true, "hose": true, "setup": true, "baseline": true, "reading": true,
-	"doors": true, "redoors": true, "cazdoors": true, "firedoors": true, "settle": true, "pairs": true, "held": true, "spill": true, "flame": true, "draft": true, "breech": true, "co": true, "ambient": true,
+	"doors": true, "redoors": true, "more": true, "cazdoors": true, "firedoors": true, "settle": true, "pairs": true, "held": true, "spill": true, "flame": true, "draft": true, "breech": true, "co": true, "ambient": true,
 	"together": true, "cooled": true, "putback": true, "told": true, "decide": true, "doubt": true, "source": true, "settled": true, "aired": true, "serviced": true, "gone": true, "hazard": true, "sealing": true, "confirm": true}
 
 // KnownKey reports whether some home could ask a step of this name: the first

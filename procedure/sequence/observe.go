@@ -211,17 +211,7 @@ func (s *State) observeZone(g *gen, z procedure.Zone) procedure.ZoneObs {
 		}
 	}
 	zo.Pairs = s.pairsObs(join("pairs", z.ID))
-	zo.DoorsDecided = g.decidedDoors(z)
-	sets := len(g.airSets())
-	_, airKnown := s.roster(keyAir)
-	zo.AirDecided = airKnown
-	for i := 1; i <= sets; i++ {
-		zo.AirDecided = zo.AirDecided && s.Has(join("reading", z.ID, "air"+itoa(i)))
-	}
-	zo.CAZDecided = z.Door == procedure.No || z.Door == procedure.Yes && (!g.readsDoor(z) || s.Has(join("reading", z.ID, "cazdoor")))
-	for _, c := range g.crossed(z) {
-		zo.CAZDecided = zo.CAZDecided && s.Has(join("reading", z.ID, c.name))
-	}
+	zo.DoorsDecided, zo.AirDecided, zo.CAZDecided = g.decided(z)
 	if _, ok := g.worstBefore(z); ok {
 		zo.AsBefore, zo.DoorsDecided, zo.AirDecided, zo.CAZDecided = true, true, true, true
 	}
@@ -241,6 +231,21 @@ func (s *State) Worst(zone string) (procedure.Setup, float64, bool) {
 		return procedure.Setup{}, 0, false
 	}
 	return zo.Held.Clone(), net, true
+}
+
+// decided reports whether inside doors, air handlers and CAZ door were each
+// decided for a zone.
+func (g *gen) decided(z procedure.Zone) (doors, air, caz bool) {
+	s := g.s
+	_, air = s.roster(keyAir)
+	for i := range g.airSets() {
+		air = air && s.Has(join("reading", z.ID, "air"+itoa(i+1)))
+	}
+	caz = z.Door == procedure.No || z.Door == procedure.Yes && (!g.readsDoor(z) || s.Has(join("reading", z.ID, "cazdoor")))
+	for _, c := range g.crossed(z) {
+		caz = caz && s.Has(join("reading", z.ID, c.name))
+	}
+	return g.decidedDoors(z), air, caz
 }
 
 func (g *gen) decidedDoors(z procedure.Zone) bool {
@@ -413,7 +418,7 @@ func (s *State) observeOpen(o *procedure.Observations) {
 	g.all()
 	seen := map[string]bool{}
 	for _, st := range g.out {
-		if st.Stage == procedure.StageDecide || st.Form == procedure.FormConfirm || st.Form == procedure.FormCarried || st.Form == procedure.FormTold || seen[st.ID] {
+		if st.Stage == procedure.StageDecide || st.Form == procedure.FormConfirm || st.Form == procedure.FormCarried || st.Form == procedure.FormTold || strings.HasPrefix(st.Ask, "more.") || seen[st.ID] {
 			continue
 		}
 		why := ""

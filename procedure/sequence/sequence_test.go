@@ -505,3 +505,23 @@ func TestLogWindow(t *testing.T) {
 		t.Errorf("got %+v", b)
 	}
 }
+
+// TestHeldIsNoDraft: each pressure of an appliance is asked as what it is, so
+// that its sign and its range are told of the zone or of the vent.
+func TestHeldIsNoDraft(t *testing.T) {
+	w := begin(t)
+	w.Rest()
+	kinds := map[string]string{"held": "zone-pressure", "draft": "draft"}
+	n := 0
+	for _, st := range w.State.Steps() {
+		stem, _, _ := strings.Cut(st.ID, "/")
+		if want, ok := kinds[stem]; ok && st.Form == procedure.FormPressure {
+			if n++; st.Args["kind"] != want {
+				t.Errorf("%s is asked as a %s", st.ID, st.Args["kind"])
+			}
+		}
+	}
+	if n < 4 {
+		t.Errorf("only %d pressures of appliances", n)
+	}
+}

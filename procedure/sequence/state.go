@@ -69,7 +69,8 @@ type State struct {
 	again   int // n of the last reopen: who was told, and the name, are asked again
 	decided int
 	attach  []string
-	reading int // n of the first reading; 0 before
+	reading int  // n of the first reading; 0 before
+	paper   bool // an answer came from a filled sheet, which nothing can be suggested to
 }
 
 // known is what was worked out of a state and holds until it changes: a record

@@ -79,6 +79,21 @@ func (s *State) putBackAt() int {
 	return s.backs[len(s.backs)-1]
 }
 
+// NextFor is the first open step of one stage of a zone or of several, whatever
+// else of the test is open: for those who want to know what a plan's search
+// makes of a house, and nothing of the rest.
+func (s *State) NextFor(zone string, stages ...procedure.StageID) (procedure.Step, bool) {
+	g := s.generator()
+	g.only, g.onlyZone, g.onlyStages = partZones, zone, stages
+	g.all()
+	for _, st := range g.out {
+		if s.unmet(st) {
+			return st, true
+		}
+	}
+	return procedure.Step{}, false
+}
+
 // unmet reports whether a step still waits for its answer.
 func (s *State) unmet(st procedure.Step) bool {
 	if st.Form == procedure.FormConfirm {
@@ -211,6 +226,8 @@ type gen struct {
 	// key of the fact whose step is looked for, "" for all steps: others may
 	// be left out
 	key string
+	// replaying looks for the suggestion that a record holds
+	replaying bool
 }
 
 // part of the test that can be generated without the others.
@@ -267,7 +284,7 @@ func zonePart(g *gen, key string) (string, []procedure.StageID) {
 		return p[1], one(procedure.StageHose)
 	case "sealing":
 		return "", one(procedure.StageWorst)
-	case "settle", "pairs":
+	case "more", "settle", "pairs":
 		return p[1], one(procedure.StageWorst)
 	case "doors", "redoors", "cazdoors", "firedoors":
 		return p[1], g.searchPart(p[0])
@@ -277,6 +294,9 @@ func zonePart(g *gen, key string) (string, []procedure.StageID) {
 		}
 		return p[1], one(procedure.StageBaseline)
 	case "reading", "setup":
+		if strings.HasPrefix(p[2], "more") {
+			return p[1], one(procedure.StageWorst)
+		}
 		switch p[2] {
 		case "worst":
 			return p[1], one(procedure.StageWorst)
@@ -338,7 +358,9 @@ func (g *gen) add(st procedure.Step) {
 	if g.key != "" && !g.moves() && !asks(st, g.key) {
 		return
 	}
-	if st.Args == nil {
+	// Its own: the steps of an appliance begin from one base, and a held reading
+	// must not be taken for the draft that follows it.
+	if st.Args = maps.Clone(st.Args); st.Args == nil {
 		st.Args = map[string]string{}
 	}
 	switch st.Form {
@@ -1112,7 +1134,7 @@ func (g *gen) worstBefore(z procedure.Zone) (procedure.Setup, bool) {
 		switch {
 		case len(p) < 3 || p[1] != z.ID:
 		case p[0] == "doors", p[0] == "redoors", p[0] == "cazdoors", p[0] == "firedoors", p[0] == "reading" && p[2] != "worst",
-			p[0] == "setup" && p[2] != "worst" && g.searched(k):
+			p[0] == "setup" && p[2] != "worst" && g.ofSearch(k):
 			return procedure.Setup{}, false
 		}
 	}
@@ -1141,8 +1163,8 @@ func (g *gen) worstBefore(z procedure.Zone) (procedure.Setup, bool) {
 	return was.Setup.Clone(), true
 }
 
-// searched reports whether a set-up is one of the search for the worst case.
-func (g *gen) searched(key string) bool {
+// ofSearch reports whether a set-up is one of the search for the worst case.
+func (g *gen) ofSearch(key string) bool {
 	_, stages := zonePart(g, key)
 	return partOf(key) == partZones && slices.ContainsFunc(stages, func(id procedure.StageID) bool { return slices.Contains(searchStages, id) })
 }
@@ -1172,6 +1194,9 @@ func (g *gen) zoneStage(z procedure.Zone, id procedure.StageID) {
 	case procedure.StageFans, procedure.StageDoors, procedure.StageAirHandler, procedure.StageCAZDoor:
 		g.search(z, id)
 	case procedure.StageWorst:
+		if _, ok := g.worstBefore(z); !ok {
+			g.more(z)
+		}
 		su := g.worst(z)
 		k := join("setup", z.ID, "worst")
 		ask := "setup.worst"
@@ -1605,12 +1630,18 @@ func (g *gen) rechecks() bool {
 	return g.s.plan.AirHandler.RecheckDoors && len(g.doors) > 0 && g.s.plan.Doors != "close-all"
 }
 
-// worst is the set-up to hold: all that the search decided, with the
-// fireplace stand-in where the plan has one.
+// worst is the set-up to hold: what the search decided, or a suggestion that
+// read lower.
 func (g *gen) worst(z procedure.Zone) procedure.Setup {
 	if su, ok := g.worstBefore(z); ok {
 		return su
 	}
+	return g.lowestSetup(z, g.s.plan.More+1)
+}
+
+// searched is all that the search decided, with the fireplace stand-in where the
+// plan has one.
+func (g *gen) searched(z procedure.Zone) procedure.Setup {
 	su := g.best(z, procedure.StageWorst)
 	if f := g.s.plan.Fireplace; f != nil && g.openFireplace() {
 		su.FlowCFM = f.CFM

@@ -174,6 +174,23 @@ var enSteps = map[string]step{
 		why: "Which doors are shut decides how hard the zone is pulled.\nIt stays shut where the zone reads lower.\nNot known counts as shut."},
 	"doors.pressure-again": {ask: "Shut each door alone again: how does the zone move?", how: doorHow, src: "scheme",
 		why: "The air handler or fireplace turns the flow at some doors.\nIt stays shut where the zone reads lower.\nA changed door is read again."},
+	// suggested readings
+	"more.air-doors": {ask: "One more reading: air handler on, inside doors shut?", src: "own",
+		how: "rooms behind shut doors keep the air that it blows\nboth at once can pull the zone lower, and were not read",
+		why: moreWhy},
+	"more.caz-door": {ask: "One more reading: the CAZ door the other way?", src: "own",
+		how: "it was set before all the fans ran\nthe other way was not read with them on",
+		why: moreWhy},
+	"more.air-doors-caz": {ask: "One more: air handler on, doors shut, CAZ door changed?", src: "own",
+		how: "the CAZ door decides how much of that pull the zone gets\nthis way the two were not read",
+		why: moreWhy},
+	"more.shut-doors": {ask: "One more reading: all inside doors shut?", src: "own",
+		how: "they were decided with the CAZ door set otherwise\nall shut at once were not read since",
+		why: moreWhy},
+	"more.exhaust-doors": {ask: "One more reading: bath and laundry doors open?", src: "own",
+		how: "a fan in such a room pulls on the zone through its door\nshut, hardly at all; open was not read",
+		why: moreWhy},
+	"setup.more": {ask: "Set the house like this for one more reading. So?", why: setupWhy, src: "own"},
 	"settle": {ask: "Net is too close to the limit. Settle it now?", src: "own",
 		why: "Too close cannot be told from a fail, so it counts as one.\nThree or more off/on pairs with one gauge narrow it down.\nGoing on leaves it counting as a fail."},
 	"sealing.cfm50": {ask: "CFM50 planned after sealing?", src: "own", how: "type the number: 1800\n{stop}",
@@ -251,6 +268,7 @@ var enSteps = map[string]step{
 const (
 	confirmWhy = "A new fan or a changed vent makes last time's list wrong.\nLook again; do not answer from memory.\nChanged asks it anew; nothing measured is carried over."
 	setupWhy   = "A reading in another set-up is a reading of another house.\nWalk round and see each line; do not trust a switch.\nThe next reading belongs to exactly this set-up."
+	moreWhy    = "The order of the scheme is done; this set-up it never read.\nYou decide. A lower reading counts and is held, a milder one\nchanges nothing. What you skip is noted, and costs nothing."
 	doubtWhy   = "A spoiled reading can turn a failing zone into a passing one.\nThis is a question, not a verdict on your reading.\nLeft open on a pressure, there is no result."
 	doorHow    = "one digit for each line, in order: 1 3 1\nnot known: ?"
 	spillHow   = "smoke at the draft hood: SPACE when main burner lights,\nSPACE again once smoke is drawn in and stays in\nown watch: 37s     at once: none     never: still 60s"

@@ -231,7 +231,7 @@ var enText = map[string]string{
 	"short.ambient.lel": "gas in the air", "short.ambient.arrive": "ambient CO", "short.ambient.burning": "ambient CO, {name}", "short.ambient.resume": "ambient CO",
 	"short.ambient.now": "ambient CO", "short.arrive.weather": "weather", "short.list.cfm50": "CFM50", "short.breech": "{name} draft its maker asks",
 	"part.air": "air handler on", "part.dryer": "with dryer", "part.fans": "with fans", "part.doors": "with doors", "part.redoors": "doors again", "part.cazdoor": "CAZ door shut",
-	"part.cazair": "CAZ door, air handler on", "part.cazair0": "CAZ door shut, air off", "part.cazdoors": "CAZ door, doors again",
+	"part.more": "suggested reading", "part.cazair": "CAZ door, air handler on", "part.cazair0": "CAZ door shut, air off", "part.cazdoors": "CAZ door, doors again",
 	"part.fireplace": "with stand-in", "part.firedoors": "stand-in, doors", "part.firecaz": "stand-in, CAZ door", "part.": "reading",
 	"part.baseline": "baseline", "part.worst": "worst case", "part.closing": "closing baseline", "part.natural": "natural conditions", "part.resume": "after the stop",
 
@@ -241,7 +241,7 @@ var enText = map[string]string{
 	"key.reading": "reading of {name}, {part}", "key.reading.worst": "worst-case reading of {name}", "key.held": "zone pressure before {name} is lit", "key.held.blower": "zone pressure, blower of {name} running", "key.spill": "spillage of {name}",
 	"key.spill.natural": "spillage of {name}, natural conditions", "key.draft": "draft of {name}", "key.draft.natural": "draft of {name}, natural conditions", "key.co": "CO of {name}",
 	"key.ambient": "ambient CO with {name} lit", "key.together": "all lit on one vent", "key.flame": "flame of {name}", "key.breech": "draft its maker asks of {name}",
-	"key.doors": "inside doors of {name}", "key.redoors": "inside doors of {name}, again", "key.cazdoors": "inside doors of {name}, again", "key.firedoors": "inside doors of {name}, again", "key.pairs": "off/on pairs of {name}",
+	"key.doors": "inside doors of {name}", "key.redoors": "inside doors of {name}, again", "key.cazdoors": "inside doors of {name}, again", "key.firedoors": "inside doors of {name}, again", "key.more": "suggested reading of {name}", "key.pairs": "off/on pairs of {name}",
 	"key.settle": "close call of {name}", "key.cooled": "vent of {name} cooled", "key.putback": "house put back", "key.putback.ambient": "ambient CO on going in again", "short.ambient.reentry": "ambient CO, back in", "key.told": "who was told", "key.decide": "name of the tester",
 	"key.serviced": "service of {name}", "key.gone": "{name}, shut off before and not listed now", "key.source": "source of the CO", "key.settled": "source of the CO stopped", "key.resume": "house after the stop", "key.aired": "house opened to clear the air", "key.confirm": "list from last time", "key.fired": "minutes since burners ran",
 	"key.arrive.lel": "gas in the room air", "key.arrive.ambient": "ambient CO at arrival", "key.arrive.weather": "weather", "key.arrive.danger": "danger questions", "key.arrive.ready": "questions before the test",

@@ -67,6 +67,7 @@ var esShown = map[string]string{
 	"off for two hours":                 "apagados hace dos horas",
 	"moved when pinched, came back":     "se movió al apretar y volvió",
 	"this once, go on":                  "esta vez, seguir",
+	"no more readings today":            "hoy no más lecturas",
 	"as before":                         "como antes",
 	"the flame stays as it was":         "la llama sigue igual",
 	"all as you found it":               "todo como lo encontró",

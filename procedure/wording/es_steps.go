@@ -173,6 +173,23 @@ var esSteps = map[string]step{
 		why: "Las puertas cerradas deciden cuánto se tira de la zona.\nQueda cerrada donde la zona lee más baja.\nNo se sabe cuenta como cerrada."},
 	"doors.pressure-again": {ask: "Otra vez cada puerta sola: ¿qué hace la zona?", how: esDoorHow, src: "scheme",
 		why: "La manejadora o la chimenea invierte el flujo en algunas.\nQueda cerrada donde la zona lee más baja.\nSi una cambia se lee otra vez."},
+	// suggested readings
+	"more.air-doors": {ask: "¿Una más: manejadora en marcha, puertas cerradas?", src: "own",
+		how: "los cuartos cerrados guardan el aire que reciben\nambas cosas pueden bajar más la zona; no se leyeron",
+		why: esMoreWhy},
+	"more.caz-door": {ask: "¿Una lectura más: la puerta de la zona al revés?", src: "own",
+		how: "se dejó así antes de encender todos los extractores\ncon ellos en marcha no se leyó al revés",
+		why: esMoreWhy},
+	"more.air-doors-caz": {ask: "¿Una más: manejadora, puertas, y la de zona al revés?", src: "own",
+		how: "esa puerta decide cuánto de ese tiro llega a la zona\nasí no se leyeron las dos cosas",
+		why: esMoreWhy},
+	"more.shut-doors": {ask: "¿Una lectura más: todas las puertas cerradas?", src: "own",
+		how: "se decidieron con la puerta de la zona de otro modo\ntodas cerradas a la vez no se leyeron desde entonces",
+		why: esMoreWhy},
+	"more.exhaust-doors": {ask: "¿Una lectura más: baño y lavadero abiertos?", src: "own",
+		how: "el extractor de un cuarto así tira por su puerta\ncerrada, casi nada; abierta no se leyó",
+		why: esMoreWhy},
+	"setup.more": {ask: "Disponga la casa así para una lectura más. ¿Está?", why: esSetupWhy, src: "own"},
 	"settle": {ask: "Neta demasiado cerca del límite. ¿Resolver ahora?", src: "own",
 		why: "Demasiado cerca no se distingue de un fallo y cuenta como tal.\nTres o más pares con un mismo manómetro lo aclaran.\nSi sigue adelante, cuenta como fallo."},
 	"pairs": {ask: "Zona contra afuera: ¿todo apagado, luego peor caso?", src: "own",
@@ -250,6 +267,7 @@ var esSteps = map[string]step{
 const (
 	esConfirmWhy = "Un ventilador nuevo o un conducto cambiado invalida la lista.\nMire otra vez; no conteste de memoria.\nSi cambió se pregunta de nuevo; nada medido se arrastra."
 	esSetupWhy   = "Una lectura en otra disposición es de otra casa.\nRecorra y vea cada línea; no confíe en un interruptor.\nLa lectura que sigue pertenece justo a esta disposición."
+	esMoreWhy    = "El orden del esquema terminó y no leyó esta disposición.\nUsted decide. Una lectura más baja cuenta y se mantiene; una\nmás suave no cambia nada. Lo que omita se anota y no cuesta."
 	esDoubtWhy   = "Una lectura dañada puede volver buena una zona que falla.\nEs una pregunta, no un juicio sobre su lectura.\nAbierta sobre una presión, no hay resultado."
 	esDoorHow    = "una cifra por línea, en orden: 1 3 1\nno se sabe: ?"
 	esSpillHow   = "humo en la campana: ESPACIO al encender el principal,\nESPACIO otra vez cuando aspira el humo y lo mantiene\nreloj propio: 37s    al momento: none   nunca: still 60s"

@@ -234,7 +234,7 @@ var esText = map[string]string{
 	"short.ambient.lel": "gas en el aire", "short.ambient.arrive": "CO ambiente", "short.ambient.burning": "CO ambiente, {name}", "short.ambient.resume": "CO ambiente",
 	"short.ambient.now": "CO ambiente", "short.arrive.weather": "tiempo", "short.list.cfm50": "CFM50", "short.breech": "{name} tiro del fabricante",
 	"part.air": "con manejadora", "part.dryer": "con secadora", "part.fans": "con extractores", "part.doors": "con puertas", "part.redoors": "puertas otra vez", "part.cazdoor": "puerta de zona cerrada",
-	"part.cazair": "puerta de zona, manejadora", "part.cazair0": "puerta de zona, sin manejadora", "part.cazdoors": "puerta de zona, puertas otra vez",
+	"part.more": "lectura sugerida", "part.cazair": "puerta de zona, manejadora", "part.cazair0": "puerta de zona, sin manejadora", "part.cazdoors": "puerta de zona, puertas otra vez",
 	"part.baseline": "base", "part.worst": "peor caso", "part.closing": "base final", "part.natural": "condiciones naturales", "part.resume": "tras la pausa",
 	"part.fireplace": "con sustituto", "part.firedoors": "sustituto, puertas", "part.firecaz": "sustituto, puerta de zona", "part.": "lectura",
 
@@ -244,7 +244,7 @@ var esText = map[string]string{
 	"key.reading": "lectura de {name}, {part}", "key.reading.worst": "lectura de peor caso de {name}", "key.held": "presión de la zona antes de encender {name}", "key.held.blower": "presión de la zona, soplador de {name} en marcha", "key.spill": "derrame de {name}",
 	"key.spill.natural": "derrame de {name}, condiciones naturales", "key.draft": "tiro de {name}", "key.draft.natural": "tiro de {name}, condiciones naturales", "key.co": "CO de {name}",
 	"key.ambient": "CO ambiente con {name} encendido", "key.together": "todos encendidos en un conducto", "key.flame": "llama de {name}", "key.breech": "tiro que pide el fabricante de {name}",
-	"key.doors": "puertas interiores de {name}", "key.redoors": "puertas interiores de {name}, otra vez", "key.cazdoors": "puertas interiores de {name}, otra vez", "key.firedoors": "puertas interiores de {name}, otra vez", "key.pairs": "pares apagado/encendido de {name}",
+	"key.doors": "puertas interiores de {name}", "key.redoors": "puertas interiores de {name}, otra vez", "key.cazdoors": "puertas interiores de {name}, otra vez", "key.firedoors": "puertas interiores de {name}, otra vez", "key.more": "lectura sugerida de {name}", "key.pairs": "pares apagado/encendido de {name}",
 	"key.settle": "caso cerca del límite de {name}", "key.cooled": "conducto de {name} enfriado", "key.putback": "casa restablecida", "key.putback.ambient": "CO ambiente al volver a entrar", "short.ambient.reentry": "CO ambiente, de vuelta", "key.told": "a quién se avisó", "key.decide": "nombre de quien probó",
 	"key.gone": "{name}, apagado antes y no listado", "key.serviced": "servicio de {name}", "key.sealing": "CFM50 previsto tras el sellado", "key.source": "origen del CO", "key.settled": "origen del CO detenido", "key.resume": "casa después de la pausa", "key.aired": "casa abierta para limpiar el aire", "key.confirm": "lista de la vez pasada", "key.fired": "minutos desde que anduvieron los quemadores",
 	"key.arrive.lel": "gas en el aire del cuarto", "key.arrive.ambient": "CO ambiente al llegar", "key.arrive.weather": "tiempo", "key.arrive.danger": "preguntas de peligro", "key.arrive.ready": "preguntas antes de la prueba",

@@ -534,7 +534,7 @@ func KeyText(l Lang, key string, names func(id string) string) string {
 func partText(l Lang, key []string) string {
 	part := key[2]
 	if key[0] == "reading" || key[0] == "setup" {
-		for _, stem := range []string{"air", "cazair"} { // air1, air2: one for each combination
+		for _, stem := range []string{"air", "cazair", "more"} { // air1, air2: one for each combination
 			if part != "cazair0" && strings.TrimRight(strings.TrimPrefix(part, stem), "0123456789") == "" {
 				part = stem
 			}

@@ -127,8 +127,8 @@ func TestQueueSays(t *testing.T) {
 		{en, "empty", []string{"Nothing waits"}},
 		{en, "home", []string{`aria-invalid="true"`, "Note for the crew", "fill it in", `name="csrf" value="token"`, "an earlier state", `id="decision"`, "<svg", "Signed."}},
 		{en, "damaged", []string{"NO DECISION CAN BE MADE OF IT", "No report", "only a closed record"}},
-		{en, "trend crew", []string{"Share by outcome", "everyone out", "before the sealing (test-in)", "air handler on, CAZ door open, doors shut", "25"}},
-		{es, "trend appliance", []string{"caldera", "manejadora encendida, puerta CAZ abierta, puertas cerradas"}},
+		{en, "trend crew", []string{"Share by outcome", ">leave<", "before sealing (test-in)", "air handler on, CAZ door open, doors shut", "25"}},
+		{es, "trend appliance", []string{"caldera", ">todos afuera<", "manejadora encendida, puerta CAZ abierta, puertas cerradas"}},
 	} {
 		for _, w := range c.want {
 			if !strings.Contains(c.page[c.name], w) {

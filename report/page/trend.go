@@ -7,7 +7,6 @@ import (
 	"math"
 	"slices"
 	"strconv"
-	"strings"
 
 	"cazward/procedure"
 	"cazward/procedure/reading"
@@ -101,7 +100,7 @@ func (f Frame) trend(x TrendView) trendPage {
 			l.Cells = append(l.Cells, strconv.Itoa(r.Decisions[counted(d)]))
 		}
 		if len(r.Configs) > 0 {
-			configs.Rows = append(configs.Rows, trendLine{l.Name, l.Phase, []string{f.config(r.Configs[0].Config), f.t("trend.n-of", "n", strconv.Itoa(r.Configs[0].Zones), "of", strconv.Itoa(r.Net.N))}})
+			configs.Rows = append(configs.Rows, trendLine{l.Name, l.Phase, []string{wording.DeskConfig(f.lang(), r.Configs[0].Config), f.t("trend.n-of", "n", strconv.Itoa(r.Configs[0].Zones), "of", strconv.Itoa(r.Net.N))}})
 		}
 		outcomes.Rows = append(outcomes.Rows, l)
 	}
@@ -148,14 +147,9 @@ func figure(v *float64, decimals int) string {
 	return report.Typeset(reading.Format(*v, decimals))
 }
 
-func (f Frame) outcome(d procedure.Decision) string { return f.t("outcome." + string(d)) }
+func (f Frame) outcome(d procedure.Decision) string { return wording.DeskDecision(f.lang(), d) }
 
-func (f Frame) phase(p procedure.Phase) string {
-	if t := f.t("trend.phase." + string(p)); t != "" {
-		return t
-	}
-	return f.t("trend.phase.none")
-}
+func (f Frame) phase(p procedure.Phase) string { return wording.DeskPhase(f.lang(), p) }
 
 // group is the name of a row.
 func (f Frame) group(r register.TrendRow, by register.GroupBy) string {
@@ -169,18 +163,6 @@ func (f Frame) group(r register.TrendRow, by register.GroupBy) string {
 		return wording.KindName(f.lang(), g)
 	}
 	return g
-}
-
-// config puts the parts of a set-up into words; one that is not known stands
-// as it is.
-func (f Frame) config(c string) string {
-	parts := strings.Split(c, ", ")
-	for i, p := range parts {
-		if t := f.t("config." + strings.ReplaceAll(strings.ToLower(p), " ", "-")); t != "" {
-			parts[i] = t
-		}
-	}
-	return strings.Join(parts, ", ")
 }
 
 // shades of the outcomes, most protective darkest, so that they print without

@@ -53,7 +53,12 @@ func asked(t *testing.T, scheme string, ph procedure.Phase) []procedure.Step {
 	w := sequencetest.Begin(t, scheme, ph, "reading/basement-1/air1=-1.4 -1.4 -1.4 -1.3 -1.4", "reading/basement-1/cazair1=-6.4 -6.5 -6.4 -6.3 -6.4",
 		"cazdoors/basement-1=1 2 1", "doubt=k", "reading/basement-1/cazdoors=-6.6 -6.5 -6.6 -6.7 -6.6")
 	w.Rest()
-	return append(out, w.Asked...)
+	// What is suggested after the search hangs on what was read, so that no paper
+	// can ask it: one that is filled in is not asked it either.
+	return slices.DeleteFunc(append(out, w.Asked...), func(st procedure.Step) bool {
+		p := strings.Split(st.ID, "/")
+		return p[0] == "more" || len(p) > 2 && strings.HasPrefix(p[2], "more")
+	})
 }
 
 // pattern of a step's name: a thing by ID, a number by N.
