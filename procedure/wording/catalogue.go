@@ -3,6 +3,7 @@ package wording
 import (
 	"sort"
 	"strings"
+	"sync"
 	"unicode"
 	"unicode/utf8"
 
@@ -37,15 +38,16 @@ func of(l Lang) catalogue {
 	case Spanish:
 		return es
 	case SpanishScreen:
-		return esScreen
+		return esScreen()
 	}
 	return en
 }
 
 var (
-	en       = catalogue{steps: enSteps, forms: enForms, cautions: enCautions, items: enItems, choices: enChoices, text: merged(enText, enPaper, under("sheet.", enSheet), under("page.", enPage), under("drill.", enDrill))}
-	es       = catalogue{steps: esSteps, forms: esForms, cautions: esCautions, items: esItems, choices: esChoices, text: merged(esText, esPaper, under("sheet.", esSheet), under("page.", esPage), under("drill.", esDrill))}
-	esScreen = folded(es)
+	en = catalogue{steps: enSteps, forms: enForms, cautions: enCautions, items: enItems, choices: enChoices, text: merged(enText, enPaper, under("sheet.", enSheet), under("page.", enPage), under("drill.", enDrill))}
+	es = catalogue{steps: esSteps, forms: esForms, cautions: esCautions, items: esItems, choices: esChoices, text: merged(esText, esPaper, under("sheet.", esSheet), under("page.", esPage), under("drill.", esDrill))}
+	// made when it is first wanted: most runs need one language
+	esScreen = sync.OnceValue(func() catalogue { return folded(es) })
 )
 
 // keys lists every key of a catalogue with the name of its part.

@@ -113,7 +113,7 @@ func TestSpanishKeepsFigures(t *testing.T) {
 }
 
 func TestScreensAreASCII(t *testing.T) {
-	for k, v := range allTexts(esScreen) {
+	for k, v := range allTexts(esScreen()) {
 		for i := 0; i < len(v); i++ {
 			if v[i] >= 0x7f || v[i] < ' ' && v[i] != '\n' {
 				t.Errorf("%s: byte %#x in %q", k, v[i], v)
@@ -164,7 +164,7 @@ func TestSpanishWordsThatMislead(t *testing.T) {
 }
 
 func TestSpanishLinesFit(t *testing.T) {
-	for k, v := range esScreen.text {
+	for k, v := range esScreen().text {
 		if strings.HasPrefix(k, "do.") || strings.HasPrefix(k, "action.") {
 			for _, line := range lines(strings.ReplaceAll(v, "{what}", "calentador de agua")) {
 				if len(line) > 78 {

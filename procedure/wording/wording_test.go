@@ -367,7 +367,7 @@ func TestWordsThatMislead(t *testing.T) {
 }
 
 func TestCautionWords(t *testing.T) {
-	for k, c := range both(en.cautions, esScreen.cautions) {
+	for k, c := range both(en.cautions, esScreen().cautions) {
 		switch c.Word {
 		case "DANGER", "WARNING", "CAUTION", "NOTICE":
 		default:

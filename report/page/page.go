@@ -24,6 +24,7 @@ import (
 	"net/url"
 	"slices"
 	"strings"
+	"sync"
 	"time"
 
 	"cazward/procedure"
@@ -46,7 +47,12 @@ func Style() string {
 	return html.Style + string(b)
 }
 
-var pages = map[wording.Lang]*template.Template{wording.English: parse(wording.English), wording.Spanish: parse(wording.Spanish)}
+// pages of a language, read when one is first wanted: only the desk's server
+// wants any.
+var pages = map[wording.Lang]func() *template.Template{
+	wording.English: sync.OnceValue(func() *template.Template { return parse(wording.English) }),
+	wording.Spanish: sync.OnceValue(func() *template.Template { return parse(wording.Spanish) }),
+}
 
 func parse(l wording.Lang) *template.Template {
 	b, err := assets.ReadFile("page.tmpl")
@@ -118,7 +124,7 @@ func (f Frame) JudgedBy() string {
 
 func (f Frame) write(w io.Writer, name string, data any) error {
 	var b bytes.Buffer
-	if err := pages[f.lang()].ExecuteTemplate(&b, name, data); err != nil {
+	if err := pages[f.lang()]().ExecuteTemplate(&b, name, data); err != nil {
 		return err
 	}
 	var out strings.Builder
