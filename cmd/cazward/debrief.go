@@ -108,8 +108,8 @@ func debriefOf(e *env, path string, r practice.Rubric, o debriefOptions) (practi
 	switch {
 	case p == nil:
 		return practice.Debrief{}, refused("see it with: cazward show "+shellName(path), "%s is the record of a real home, and nobody knows the truth of that", path)
-	case canned(p):
-		return practice.Debrief{}, refused("walk a house that is solved: cazward drill play "+practice.DemoName, "%s is of the demonstration, whose readings are ready-made", path)
+	case isDemo(p):
+		return practice.Debrief{}, refused("play that house yourself: cazward drill play "+practice.DemoName, "%s is of the demonstration, which says and sets all itself, so there is nobody to debrief", path)
 	}
 	name := p.House
 	if o.house != "" {
@@ -310,8 +310,8 @@ func debriefClass(e *env, dir string, r practice.Rubric, o debriefOptions) error
 	var bad error
 	for _, n := range names {
 		rec, err := disk.Load(n)
-		if err == nil && (rec.Header.Practice == nil || canned(rec.Header.Practice)) {
-			fmt.Fprintf(e.err, "passed over %s: not made in a practice house that is solved\n", n)
+		if err == nil && (rec.Header.Practice == nil || isDemo(rec.Header.Practice)) {
+			fmt.Fprintf(e.err, "passed over %s: not played in a practice house\n", n)
 			continue
 		}
 		var d practice.Debrief

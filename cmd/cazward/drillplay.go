@@ -441,9 +441,10 @@ func (s *session) houseTypes(step procedure.Step) string {
 		if x, err := s.drill.shown(s, step); err == nil && x.Reads {
 			return x.Typed
 		}
-	default:
-		_, typed := practice.Demo(step)
-		return typed
+	case s.tour != nil:
+		if x, err := s.tour.Show(s.lang, step, s.st); err == nil {
+			return x.Typed
+		}
 	}
 	return ""
 }

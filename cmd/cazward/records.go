@@ -104,7 +104,7 @@ func showCmd(e *env) *cobra.Command {
 			}
 			if step, ok := l.st.Next(); ok {
 				with := "cazward walk " + calmed(args[0])
-				if p := l.rec.Header.Practice; p != nil && !canned(p) {
+				if p := l.rec.Header.Practice; p != nil && !isDemo(p) {
 					with = "cazward drill play " + shellName(p.House) + " -o " + shellName(args[0])
 				}
 				fmt.Fprintf(e.out, "open: %d kept, next is %s (%s). Go on with: %s\n\n", l.st.Last(), wording.For(wording.English, step, l.st.Plan()).Question, step.ID, with)

@@ -57,6 +57,7 @@ type session struct {
 	at    func() time.Time // when what is answered now was seen
 	log   logFlags         // a gauge's log that pressures may be taken from
 	drill *playedHouse     // the practice house, nil in a real home and in the demonstration
+	tour  *practice.Tour   // the house of the demonstration, nil in any other
 	came  bool             // the record was gone on with, and nothing is answered since
 }
 
@@ -86,6 +87,11 @@ func (s *session) commit(evs ...procedure.Event) error {
 	if _, err := s.rec.Append(evs...); err != nil {
 		s.lost = err
 		return &unsaved{err, next}
+	}
+	if s.tour != nil {
+		for _, ev := range evs {
+			s.tour.Follow(s.st, ev)
+		}
 	}
 	s.st, s.lost = next, nil
 	return nil

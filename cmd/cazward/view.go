@@ -42,9 +42,10 @@ func (s *session) view(step procedure.Step) forms.View {
 	}
 	if s.drill != nil && s.drill.play != nil {
 		s.drill.look(s, step, &v)
-	} else if s.st.Header().Practice != nil {
-		if shows, typed := practice.Demo(step); typed != "" {
-			v.Shows = wording.Shown(s.lang, shows)
+	} else if s.tour != nil {
+		x, err := s.tour.Show(s.lang, step, s.st)
+		if v.Shows = x.Text; err != nil {
+			v.Message = wording.Drill(s.lang, "no-balance", "why", err.Error())
 		}
 	}
 	for _, c := range step.Offer { // what would be confirmed stands on the screen

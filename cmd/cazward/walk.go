@@ -310,7 +310,7 @@ func openSession(e *env, p forms.Prompter, path string, phase procedure.Phase, o
 		if h.Home != before.Home {
 			return nil, refused("leave out --home; another home begins without --after", "%s is the record of %q, not of %q", o.after, before.Home, h.Home)
 		}
-		if p := before.Practice; p != nil && !canned(p) && o.drill == nil {
+		if p := before.Practice; p != nil && !isDemo(p) && o.drill == nil {
 			return nil, refused("cazward drill play "+shellName(p.House)+" --after "+shellName(o.after), "%s was made in a practice house", o.after)
 		}
 		if before.Practice != nil { // what follows an invented house is as invented
@@ -339,8 +339,7 @@ func openSession(e *env, p forms.Prompter, path string, phase procedure.Phase, o
 	}
 	s.rec, s.path = rec, path
 	s.prior = o.after
-	s.st, err = sequence.Replay(h, []procedure.Event{ev})
-	if err != nil {
+	if err := s.replay(h, []procedure.Event{ev}); err != nil {
 		return nil, err
 	}
 	if carried != nil {
@@ -435,8 +434,7 @@ func (s *session) resume(path string, o walkOptions) error {
 		s.p.Tell("record", words("msg/torn", "path", rec.Moved))
 	}
 	r := rec.Record()
-	s.st, err = sequence.Replay(r.Header, r.Events)
-	if err != nil {
+	if err := s.replay(r.Header, r.Events); err != nil {
 		rec.Close()
 		return &failure{code: exitIntegrity, text: fmt.Sprintf("%s: %v", path, err), hint: "cazward verify " + path}
 	}
@@ -455,7 +453,7 @@ func (s *session) resume(path string, o walkOptions) error {
 		rec.Close()
 		return refused("go on with it: cazward walk "+path, "%s is not closed", path)
 	}
-	if p := r.Header.Practice; p != nil && !canned(p) && s.drill == nil {
+	if p := r.Header.Practice; p != nil && !isDemo(p) && s.drill == nil {
 		rec.Close()
 		return refused("go on with it: cazward drill play "+shellName(p.House)+" -o "+shellName(path), "%s was made in a practice house", path)
 	}
@@ -486,9 +484,29 @@ func (s *session) resume(path string, o walkOptions) error {
 	return s.drill.begin(s, r.Events)
 }
 
-// canned reports whether a practice record is of the demonstration with its
-// ready answers, and not of a house that is solved.
-func canned(p *procedure.Practice) bool {
+// replay takes up a record's events. A demonstration's house stands then as
+// they leave it.
+func (s *session) replay(h procedure.Header, events []procedure.Event) (err error) {
+	if h.Practice == nil || s.drill != nil {
+		s.st, err = sequence.Replay(h, events)
+		return err
+	}
+	if s.st, err = sequence.Replay(h, events[:min(1, len(events))]); err != nil {
+		return err
+	}
+	s.tour = practice.NewTour()
+	for _, ev := range events[1:] {
+		s.tour.Follow(s.st, ev)
+		if s.st, err = s.st.Apply(ev); err != nil {
+			return fmt.Errorf("sequence: event %d: %w", ev.N, err)
+		}
+	}
+	return nil
+}
+
+// isDemo reports whether a practice record is of the demonstration, which sets
+// its house itself, and not of one that somebody plays.
+func isDemo(p *procedure.Practice) bool {
 	h, _, err := practice.OpenHouse(practice.DemoName)
 	return err == nil && p.House == practice.DemoName && p.SHA256 != h.SHA256
 }

@@ -81,6 +81,7 @@ type Play struct {
 	off   map[int]time.Time // appliance -> when its burner went off
 	spilt map[int]float64   // appliance -> s that its last light-off spilled; watched or more: it never stopped
 	first bool              // one second a step, for timing a light-off
+	once  bool              // a reading has one noise, however often it is taken
 }
 
 // Begin stands a house as it is on arrival.

@@ -74,7 +74,10 @@ func (p *Play) burners(step procedure.Step, n Names) string {
 }
 
 func (p *Play) show(step procedure.Step, st *sequence.State, n Names) (Shown, error) {
-	take := step.ID + "#" + strconv.Itoa(st.Last())
+	take := step.ID
+	if !p.once {
+		take += "#" + strconv.Itoa(st.Last())
+	}
 	switch step.Form {
 	case procedure.FormPressure:
 		return p.showPressure(step, n, take)

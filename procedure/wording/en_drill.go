@@ -36,7 +36,7 @@ var enDrill = map[string]string{
 	"analyser":          "THE ANALYSER SHOWS  CO {co} ppm, O2 {o2} %",
 	"cells":             "CELLS SHOW  {v}",
 	"smoke":             "SMOKE  {what}",
-	"smoke.at-once":     "drawn in from the first second",
+	"smoke.at-once":     "drawn in at once",
 	"smoke.still":       "comes out, still after {s} s",
 	"smoke.stopped":     "comes out, drawn in after {s} s",
 	"smoke.in":          "drawn in",

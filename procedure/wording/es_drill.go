@@ -37,7 +37,7 @@ var esDrill = map[string]string{
 	"analyser":          "EL ANALIZADOR MUESTRA  CO {co} ppm, O2 {o2} %",
 	"cells":             "LAS CELDAS MUESTRAN  {v}",
 	"smoke":             "HUMO  {what}",
-	"smoke.at-once":     "entra desde el primer segundo",
+	"smoke.at-once":     "aspirado al momento",
 	"smoke.still":       "sale, todavía a los {s} s",
 	"smoke.stopped":     "sale, entra a los {s} s",
 	"smoke.in":          "entra",
