@@ -264,7 +264,7 @@ func transcribe(e *env, name string, data []byte, out string, overlays []string)
 				sh.answers[stem+"/hazard"] = b
 			}
 		}
-		if have && a.used && step.Form != procedure.FormDoubt {
+		if have && a.used && step.Form != procedure.FormDoubt && step.Form != procedure.FormSetup {
 			have = false // asked again: a doubt called for another reading
 		}
 		if !have {

@@ -229,7 +229,7 @@ func (s *State) store(ev procedure.Event, key string, data procedure.Data, step 
 		f.reads[r] = s.facts[r].version
 	}
 	if f.kind == procedure.KindSetup {
-		s.set = ev.N
+		s.set, f.made = ev.N, ev.N
 	}
 	if step.Form == procedure.FormTable {
 		su := step.Setup.Clone()
@@ -630,7 +630,21 @@ func (s *State) correct(ev procedure.Event, d *procedure.Correct) error {
 	if err := s.keepsTested(key, data); err != nil {
 		return err
 	}
+	old := s.facts[key]
+	if k := standsOn(step); old.kind == procedure.KindSkip && d.Skip == nil && k != "" && !s.inForce(k) {
+		// It was left out, and the house stands otherwise by now: a figure typed
+		// later was read in nothing that is known, so the step is asked again.
+		old.n, old.void = ev.N, true
+		s.facts[key], s.byN[ev.N] = old, key
+		return nil
+	}
 	s.store(ev, key, data, step)
+	f := s.facts[key]
+	f.made = old.made // nobody set the house by typing
+	if old.under != nil {
+		f.under = old.under
+	}
+	s.facts[key] = f
 	for id, g := range s.grave { // what made it an emergency was mistyped
 		switch {
 		case d.Replaces == g.N:
@@ -749,6 +763,9 @@ func (s *State) answerFits(step procedure.Step, key string, d procedure.Answer, 
 		}
 		return inChoices(step, d.Choice, bad)
 	case procedure.FormChoice:
+		if p := strings.Split(key, "/"); p[0] == "more" && s.has(key) && !strings.HasPrefix(d.Choice, moreTake) && s.has(join("reading", p[1], "more"+p[2])) && s.facts[join("reading", p[1], "more"+p[2])].kind != procedure.KindSkip {
+			return bad("it was taken and read")
+		}
 		return inChoices(step, d.Choice, bad)
 	case procedure.FormCarried:
 		if len(d.Carried) == 0 {

@@ -76,11 +76,13 @@ func (g *gen) more(z procedure.Zone) {
 		if act == moreTake {
 			from := len(g.out)
 			g.setup(sk, "setup.more", z, procedure.StageWorst, g.moreSetup(z, k, rule), false, "condenser")
-			g.pressure(join("reading", z.ID, "more"+itoa(k)), "pressure.step", z, procedure.StageWorst, sk, false)
-			for i := range g.out[from:] {
-				g.out[from+i].Wanted = true // nothing hangs on it
+			if !s.settled(sk) || s.Has(sk) { // else not set up after all
+				g.pressure(join("reading", z.ID, "more"+itoa(k)), "pressure.step", z, procedure.StageWorst, sk, false)
 			}
-			if !s.settled(join("reading", z.ID, "more"+itoa(k))) {
+			for i := range g.out[from:] {
+				g.out[from+i].Wanted = !s.readOnce(join("reading", z.ID, "more"+itoa(k))) // nothing hangs on it before it was read
+			}
+			if !s.settled(join("reading", z.ID, "more"+itoa(k))) && (!s.settled(sk) || s.Has(sk)) {
 				return
 			}
 		}
@@ -145,9 +147,10 @@ func (g *gen) apply(z procedure.Zone, rule string, su procedure.Setup) (procedur
 		return len(g.air) > 0
 	}
 	turn := func() bool {
-		if su.CAZDoor == "open" {
+		switch su.CAZDoor {
+		case "open":
 			su.CAZDoor = "closed"
-		} else {
+		case "closed":
 			su.CAZDoor = "open"
 		}
 		return z.Door == procedure.Yes
@@ -312,4 +315,18 @@ func (s *State) offerOnRecord(key string) (procedure.Step, bool) {
 		}
 	}
 	return procedure.Step{}, false
+}
+
+// readOnce reports whether a reading was ever taken, whatever became of it.
+func (s *State) readOnce(key string) bool {
+	f, ok := s.facts[key]
+	if ok && f.kind != procedure.KindSkip {
+		return true
+	}
+	for n, k := range s.byN {
+		if k == key && n != f.n {
+			return true
+		}
+	}
+	return false
 }

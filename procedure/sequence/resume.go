@@ -173,6 +173,15 @@ func (g *gen) resume() {
 			g.add(st)
 		}
 		g.firedAgain(p, x.n, stage, open)
+	}
+	// The zero is read, and the house set, once all of that is known.
+	for i, x := range spoils {
+		newest := i == len(spoils)-1 && !early
+		p := join("resume", itoa(x.n))
+		cur := s.setupBefore(x.n)
+		if cur == nil && s.facts[keyAmbient].n > x.n {
+			continue
+		}
 		for _, z := range g.zones {
 			k := join("baseline", z.ID, "again", itoa(x.n))
 			begun := s.owes(z.ID, x) && x.n == lastBase
@@ -199,7 +208,7 @@ func (g *gen) resume() {
 func (s *State) setupBefore(n int) *fact {
 	var cur *fact
 	for k, f := range s.facts {
-		if f.kind == procedure.KindSetup && (strings.HasPrefix(k, "setup/") || strings.HasPrefix(k, "resume/")) && f.n <= n && (cur == nil || f.n > cur.n) {
+		if f.kind == procedure.KindSetup && (strings.HasPrefix(k, "setup/") || strings.HasPrefix(k, "resume/")) && f.made > 0 && f.made <= n && (cur == nil || f.made > cur.made) {
 			f := f
 			cur = &f
 		}

@@ -354,6 +354,9 @@ func (g *gen) doorRound(z procedure.Zone, stage procedure.StageID, round string,
 		c := cur.Clone()
 		st.Setup = &c
 		st.Reads = append(append(st.Reads, join("zone", z.ID, "door")), houseReads...)
+		if k := g.madeAs(z, cur); k != "" {
+			st.Reads = append(st.Reads, k)
+		}
 		for _, d := range g.doors {
 			st.Items = append(st.Items, procedure.Item{Key: join(round, z.ID, d.ID), Code: "door", Name: g.name(d.ID)})
 		}
@@ -369,6 +372,16 @@ func (g *gen) doorRound(z procedure.Zone, stage procedure.StageID, round string,
 	}
 	g.setup(join("setup", z.ID, round), "setup.doors", z, stage, su, false)
 	g.pressure(join("reading", z.ID, round), "pressure.step", z, stage, join("setup", z.ID, round), false)
+}
+
+// madeAs is the set-up of the search that was made as a round of doors wants it.
+func (g *gen) madeAs(z procedure.Zone, want procedure.Setup) string {
+	for _, k := range g.s.order {
+		if su, ok := g.s.facts[k].data.(*procedure.Setup); ok && g.s.Has(k) && strings.HasPrefix(k, join("setup", z.ID)+"/") && (g.ofSearch(k) || k == join("setup", z.ID, "baseline")) && sameSetup(*su, want) {
+			return k
+		}
+	}
+	return ""
 }
 
 // shutDoors: smoke that lingers or goes toward the zone's side leaves the

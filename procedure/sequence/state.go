@@ -23,6 +23,8 @@ type fact struct {
 	back    bool             // the computer's clock went back just before
 	lit     int              // n of the light-off that a spillage was timed from
 	cold    procedure.Tri    // how its vent was then
+	made    int              // of a set-up: the event by which it was made, not one that corrected it
+	void    bool             // left out, and to be asked again
 	under   *procedure.Setup // of a table of doors: the set-up it was seen in
 }
 
@@ -274,7 +276,7 @@ func (s *State) staleDepth(key string, depth int) bool {
 
 func (s *State) staleNow(key string, depth int) bool {
 	f, ok := s.facts[key]
-	if !ok || depth > 40 {
+	if !ok || depth > 40 || f.void {
 		return true
 	}
 	if (key == KeyTold || key == keyTester) && f.n < s.again {
@@ -310,6 +312,9 @@ func (s *State) overtaken(key string, n int) bool {
 		return s.set > n || slices.ContainsFunc(s.lit, func(l lightOff) bool { return l.n > n })
 	case strings.HasPrefix(key, "ambient/"):
 		spill := join("spill", strings.TrimPrefix(key, "ambient/"))
+		return slices.ContainsFunc(s.lit, func(l lightOff) bool { return l.n > n && l.key == spill })
+	case strings.HasPrefix(key, "cooled/"):
+		spill := join("spill", strings.Split(key, "/")[1])
 		return slices.ContainsFunc(s.lit, func(l lightOff) bool { return l.n > n && l.key == spill })
 	case key == KeySince:
 		return slices.ContainsFunc(s.stops, func(x stop) bool { return x.n > n && x.long })

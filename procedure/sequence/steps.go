@@ -43,6 +43,9 @@ func standsOn(st procedure.Step) string {
 			return k
 		}
 	}
+	if st.Held && st.Burning {
+		return join("setup", st.Zone, "worst")
+	}
 	return ""
 }
 
@@ -54,7 +57,7 @@ func (s *State) inForce(key string) bool {
 		return true
 	}
 	cur := s.setupBefore(s.last)
-	if cur == nil || s.putBackAt() > cur.n {
+	if cur == nil || s.putBackAt() > cur.made {
 		return false
 	}
 	now, want := cur.data.(*procedure.Setup), su.Clone()
