@@ -259,3 +259,18 @@ func TestSetBaselineBeforeTheNewerStopIsConfirmed(t *testing.T) {
 		t.Errorf("the first question after the stop is %s", got)
 	}
 }
+
+// What a danger asks comes before any set-up, whatever it interrupts.
+func TestSetHazardBeforeTheSetUp(t *testing.T) {
+	in := advIn(t, "", procedure.TestIn)
+	in.To("")
+	w := advDaily(t, in)
+	w.To("spill/furnace-1")
+	w.Correct("list/since", "3")
+	w.To("setup/basement-1/worst")
+	v := 20.0
+	w.Do("", &procedure.Hazard{Code: procedure.AmbientCO, Value: &v})
+	if got := advNext(w); strings.HasPrefix(got, "setup/") {
+		t.Errorf("CO of 20 ppm in the room, and %s is asked next", got)
+	}
+}

@@ -43,8 +43,11 @@ func standsOn(st procedure.Step) string {
 			return k
 		}
 	}
-	if st.Held && st.Burning {
-		return join("setup", st.Zone, "worst")
+	switch stem, _, _ := strings.Cut(st.ID, "/"); stem {
+	case "flame", "breech", "ambient": // seen of a burner while the zone is held
+		if st.Held {
+			return join("setup", st.Zone, "worst")
+		}
 	}
 	return ""
 }
