@@ -763,8 +763,10 @@ func (s *State) answerFits(step procedure.Step, key string, d procedure.Answer, 
 		}
 		return inChoices(step, d.Choice, bad)
 	case procedure.FormChoice:
-		if p := strings.Split(key, "/"); p[0] == "more" && s.has(key) && !strings.HasPrefix(d.Choice, moreTake) && s.has(join("reading", p[1], "more"+p[2])) && s.facts[join("reading", p[1], "more"+p[2])].kind != procedure.KindSkip {
-			return bad("it was taken and read")
+		if p := strings.Split(key, "/"); p[0] == "more" && s.has(key) && !strings.HasPrefix(d.Choice, moreTake) {
+			if f, read := s.facts[join("reading", p[1], "more"+p[2])]; read && f.kind != procedure.KindSkip {
+				return bad("it was taken and read")
+			}
 		}
 		return inChoices(step, d.Choice, bad)
 	case procedure.FormCarried:

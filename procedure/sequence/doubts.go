@@ -202,12 +202,8 @@ func (s *State) netBefore(zone string) (float64, bool) {
 	if s.choice(KeySince) != onlySealing {
 		return 0, false
 	}
-	if a := s.answer(KeyCarried); a != nil {
-		for _, c := range a.Carried {
-			if n := c.Answer.Number; c.Step == join("net", zone) && n != nil && n.Value != nil {
-				return *n.Value, true
-			}
-		}
+	if a, _ := s.carried(join("net", zone)); a.Number != nil && a.Number.Value != nil {
+		return *a.Number.Value, true
 	}
 	return 0, false
 }

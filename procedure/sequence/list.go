@@ -37,25 +37,14 @@ func kindsOf[T ~string](list []T) []string {
 	return out
 }
 
-func (g *gen) carried() map[string]procedure.Answer {
-	out := map[string]procedure.Answer{}
-	if a := g.s.answer(KeyCarried); a != nil {
-		for _, c := range a.Carried {
-			out[c.Step] = c.Answer
-		}
-	}
-	return out
-}
-
 // confirm offers what the earlier phase knew under the given keys.
 func (g *gen) confirm(id, ask, name string, keys []string) {
 	if g.leftOut(join("confirm", id)) {
 		return
 	}
-	have := g.carried()
 	st := procedure.Step{ID: join("confirm", id), Stage: procedure.StageList, Ask: ask, Form: procedure.FormConfirm, Choices: []string{"as-before", "changed"}, Name: name, Reaffirm: true}
 	for _, k := range keys {
-		a, ok := have[k]
+		a, ok := g.s.carried(k)
 		if !ok {
 			return // something new is needed: ask it outright
 		}
@@ -106,7 +95,10 @@ func (g *gen) list() {
 	g.add(procedure.Step{ID: keyDoors, Stage: L, Ask: "list.doors", Form: procedure.FormRoster, Choices: kindsOf(procedure.DoorKinds), Cautions: []string{"garage-door"}})
 	g.confirm("airhandlers", "confirm.airhandlers", "", []string{keyAir})
 	g.add(procedure.Step{ID: keyAir, Stage: L, Ask: "list.airhandlers", Form: procedure.FormRoster, Choices: []string{"air-handler"}})
-	if g.s.header.Phase == procedure.Daily && slices.ContainsFunc(g.zones, func(z procedure.Zone) bool { return g.carried()[join("worst", z.ID)].Setup != nil }) {
+	if g.s.header.Phase == procedure.Daily && slices.ContainsFunc(g.zones, func(z procedure.Zone) bool {
+		a, _ := g.s.carried(join("worst", z.ID))
+		return a.Setup != nil
+	}) {
 		g.add(procedure.Step{ID: KeySince, Stage: L, Ask: "list.since", Form: procedure.FormChoice, Choices: []string{onlySealing, "more", "not-known"}})
 	}
 	g.add(procedure.Step{ID: keyCFM50, Stage: L, Ask: "list.cfm50", Form: procedure.FormNumber, Unit: "cfm", Wanted: true})
@@ -129,8 +121,10 @@ func (g *gen) list() {
 // asCarried is the appliance as the earlier phase knew it, so that all its
 // facts are confirmed on one screen.
 func (g *gen) asCarried(a procedure.Appliance) procedure.Appliance {
-	have := g.carried()
-	k := func(x string) procedure.Answer { return have[join("appliance", a.ID, x)] }
+	k := func(x string) procedure.Answer {
+		c, _ := g.s.carried(join("appliance", a.ID, x))
+		return c
+	}
 	if b := k("burner"); b.Burner != nil {
 		a.Burner = *b.Burner
 	}

@@ -147,12 +147,7 @@ func (g *gen) apply(z procedure.Zone, rule string, su procedure.Setup) (procedur
 		return len(g.air) > 0
 	}
 	turn := func() bool {
-		switch su.CAZDoor {
-		case "open":
-			su.CAZDoor = "closed"
-		case "closed":
-			su.CAZDoor = "open"
-		}
+		su.CAZDoor = otherWay(su.CAZDoor)
 		return z.Door == procedure.Yes
 	}
 	like := sameSetup

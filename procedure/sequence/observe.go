@@ -255,21 +255,11 @@ func (g *gen) decidedDoors(z procedure.Zone) bool {
 	if len(g.doors) == 0 || g.s.plan.Doors == "close-all" {
 		return true
 	}
-	in := map[string]procedure.Setup{"doors": g.best(z, procedure.StageDoors)}
-	if kept := g.airKept(z); g.rechecks() && g.s.airDone(z.ID, len(g.airSets())) && len(kept) > 0 {
-		su := g.best(z, procedure.StageAirHandler)
-		su.AirHandler = kept
-		in["redoors"] = su
-	}
-	if c, ok := g.crossKept(z); ok && len(c.air) > 0 && g.rechecks() {
-		in["cazdoors"] = g.cross(z, g.best(z, g.laterOf(procedure.StageAirHandler, procedure.StageCAZDoor)), c)
-	}
-	if f := g.s.plan.Fireplace; f != nil && g.openFireplace() {
-		su := g.best(z, procedure.StageWorst)
-		su.FlowCFM = f.CFM
-		in["firedoors"] = su
-	}
-	for round, su := range in {
+	for _, round := range rounds {
+		su, ok := g.roundIn(z, round)
+		if !ok {
+			continue
+		}
 		if !g.tableDone(z, round, su) {
 			return false
 		}
@@ -355,14 +345,20 @@ func gasObs(n int, g *procedure.Gas) procedure.GasObs {
 
 // prior is the status that an earlier phase gave an appliance.
 func (s *State) prior(id string) procedure.Status {
+	a, _ := s.carried(join("status", id))
+	return procedure.Status(a.Choice)
+}
+
+// carried is what the earlier phase knew under a key.
+func (s *State) carried(key string) (procedure.Answer, bool) {
 	if a := s.answer(KeyCarried); a != nil {
 		for _, c := range a.Carried {
-			if c.Step == join("status", id) {
-				return procedure.Status(c.Answer.Choice)
+			if c.Step == key {
+				return c.Answer, true
 			}
 		}
 	}
-	return procedure.StatusNone
+	return procedure.Answer{}, false
 }
 
 // gone are the appliances that an earlier phase shut off and that this one does

@@ -149,13 +149,11 @@ func (g *gen) resume() {
 	if early {
 		lastStop, lastBase, lastLong = 0, 0, 0
 	}
+	// Where nothing was set yet and the air was read since, nothing is owed.
+	spoils = slices.DeleteFunc(spoils, func(x spoiled) bool { return s.setupBefore(x.n) == nil && s.facts[keyAmbient].n > x.n })
 	for i, x := range spoils {
 		newest := i == len(spoils)-1 && !early
 		p := join("resume", itoa(x.n))
-		cur := s.setupBefore(x.n)
-		if cur == nil && s.facts[keyAmbient].n > x.n {
-			continue // nothing was set yet, and the air was read since
-		}
 		open := newest || x.stop && x.n == lastStop
 		if open || answered(join(p, "ambient")) {
 			g.add(procedure.Step{ID: join(p, "ambient"), Stage: stage, Ask: "ambient.resume", Form: procedure.FormAmbient, Unit: "ppm", Cautions: []string{"house-still-changed"}})
@@ -178,10 +176,6 @@ func (g *gen) resume() {
 	for i, x := range spoils {
 		newest := i == len(spoils)-1 && !early
 		p := join("resume", itoa(x.n))
-		cur := s.setupBefore(x.n)
-		if cur == nil && s.facts[keyAmbient].n > x.n {
-			continue
-		}
 		for _, z := range g.zones {
 			k := join("baseline", z.ID, "again", itoa(x.n))
 			begun := s.owes(z.ID, x) && x.n == lastBase
@@ -197,7 +191,7 @@ func (g *gen) resume() {
 				g.pressure(k, "pressure.baseline", z, stage, off, false, "baseline-off")
 			}
 		}
-		if cur != nil && !x.back && (newest || answered(join(p, "setup"))) {
+		if cur := s.setupBefore(x.n); cur != nil && !x.back && (newest || answered(join(p, "setup"))) {
 			g.setAgain(p, *cur, stage)
 		}
 	}
@@ -229,11 +223,9 @@ func (s *State) StillChanged() (setup *procedure.Setup, lit []string) {
 			off = max(off, f.n)
 		}
 	}
-	back, all := 0, true
-	for k, f := range s.facts {
-		if strings.HasPrefix(k, keyPutBack+"/") {
-			back, all = max(back, f.n), all && s.seen(k) == procedure.SeenOK
-		}
+	back, all := s.putBackAt(), true
+	for k := range s.facts {
+		all = all && (!strings.HasPrefix(k, keyPutBack+"/") || s.seen(k) == procedure.SeenOK)
 	}
 	if all && back > off && (cur == nil || back > cur.n) {
 		return nil, nil

@@ -42,11 +42,14 @@ func (g *gen) off(z procedure.Zone) procedure.Setup {
 // blower on, says that it must be.
 func (g *gen) worstBefore(z procedure.Zone) (procedure.Setup, bool) {
 	s := g.s
+	if s.header.Phase != procedure.Daily || s.header.Prior == nil || s.choice(KeySince) != onlySealing {
+		return procedure.Setup{}, false
+	}
 	for _, k := range s.order {
 		p := strings.Split(k, "/")
 		switch {
 		case len(p) < 3 || p[1] != z.ID:
-		case p[0] == "doors", p[0] == "redoors", p[0] == "cazdoors", p[0] == "firedoors", p[0] == "reading" && p[2] != "worst",
+		case slices.Contains(rounds, p[0]), p[0] == "reading" && p[2] != "worst",
 			p[0] == "setup" && p[2] != "worst" && g.ofSearch(k):
 			return procedure.Setup{}, false
 		}
@@ -59,16 +62,13 @@ func (g *gen) worstBefore(z procedure.Zone) (procedure.Setup, bool) {
 			}
 		}
 	}
-	if s.header.Phase != procedure.Daily || s.header.Prior == nil || s.choice(KeySince) != onlySealing {
-		return procedure.Setup{}, false
-	}
-	have := g.carried()
-	was, ok := have[join("worst", z.ID)]
-	if !ok || was.Setup == nil {
+	was, _ := s.carried(join("worst", z.ID))
+	if was.Setup == nil {
 		return procedure.Setup{}, false
 	}
 	for _, k := range []string{keyHome, keyAppliances, keyZones, keyFans, keyDoors, keyAir, join("zone", z.ID, "door")} {
-		now, before := s.answer(k), have[k]
+		now := s.answer(k)
+		before, _ := s.carried(k)
 		if now == nil || essence(now) != essence(&before) {
 			return procedure.Setup{}, false
 		}
@@ -93,7 +93,8 @@ func hoses(z procedure.Zone) []string {
 
 func (g *gen) zoneStage(z procedure.Zone, id procedure.StageID) {
 	s := g.s
-	if _, ok := g.worstBefore(z); ok && slices.Contains(searchStages, id) {
+	_, before := g.worstBefore(z)
+	if before && slices.Contains(searchStages, id) {
 		return
 	}
 	switch id {
@@ -107,15 +108,13 @@ func (g *gen) zoneStage(z procedure.Zone, id procedure.StageID) {
 	case procedure.StageFans, procedure.StageDoors, procedure.StageAirHandler, procedure.StageCAZDoor:
 		g.search(z, id)
 	case procedure.StageWorst:
-		if _, ok := g.worstBefore(z); !ok {
+		ask := "setup.before"
+		if !before {
+			ask = "setup.worst"
 			g.more(z)
 		}
 		su := g.worst(z)
 		k := join("setup", z.ID, "worst")
-		ask := "setup.worst"
-		if _, ok := g.worstBefore(z); ok {
-			ask = "setup.before"
-		}
 		g.setup(k, ask, z, id, su, true, "held")
 		g.pressure(join("reading", z.ID, "worst"), "pressure.worst", z, id, k, true)
 		if s.closeCall(z.ID) {
@@ -166,7 +165,7 @@ func (g *gen) search(z procedure.Zone, id procedure.StageID) {
 			g.pressure(r("fans"), "pressure.step", z, id, sk("fans"), false)
 		}
 	case procedure.StageDoors:
-		g.doorRound(z, id, "doors", cur)
+		g.doorRound(z, id, "doors")
 	case procedure.StageAirHandler:
 		for i, c := range g.airSets() {
 			x := "air" + itoa(i+1)
@@ -178,12 +177,7 @@ func (g *gen) search(z procedure.Zone, id procedure.StageID) {
 			g.setup(sk(x), "setup.air", z, id, su, false, "condenser")
 			g.pressure(r(x), "pressure.air", z, id, sk(x), false)
 		}
-		if g.s.plan.AirHandler.RecheckDoors && g.s.airDone(z.ID, len(g.airSets())) {
-			if kept := g.airKept(z); len(kept) > 0 {
-				cur.AirHandler = kept
-				g.doorRound(z, id, "redoors", cur)
-			}
-		}
+		g.doorRound(z, id, "redoors")
 	case procedure.StageCAZDoor:
 		if g.readsDoor(z) {
 			su := cur.Clone()
@@ -197,32 +191,42 @@ func (g *gen) search(z procedure.Zone, id procedure.StageID) {
 			g.setup(sk(c.name), "setup.cazair", z, id, g.cross(z, cur, c), false, "condenser")
 			g.pressure(r(c.name), "pressure.step", z, id, sk(c.name), false)
 		}
-		if c, ok := g.crossKept(z); ok && len(c.air) > 0 && g.s.plan.AirHandler.RecheckDoors {
-			g.doorRound(z, id, "cazdoors", g.cross(z, cur, c))
-		}
+		g.doorRound(z, id, "cazdoors")
 	}
 	// The stand-in for a fireplace comes on top of all the rest, so after the
 	// last stage of the search, whichever the plan has last.
 	if f := g.s.plan.Fireplace; f != nil && g.openFireplace() && id == g.lastSearch() {
-		su := g.best(z, procedure.StageWorst)
-		su.FlowCFM = f.CFM
+		su := g.standIn(z)
 		g.setup(sk("fireplace"), "setup.fireplace", z, id, su, false, "fireplace")
 		g.pressure(r("fireplace"), "pressure.step", z, id, sk("fireplace"), false, "fireplace")
 		if g.s.settled(r("fireplace")) {
-			g.doorRound(z, id, "firedoors", su)
+			g.doorRound(z, id, "firedoors")
 			if z.Door == procedure.Yes {
-				su2 := g.best(z, procedure.StageWorst)
-				su2.FlowCFM = f.CFM
-				if su2.CAZDoor == "closed" {
-					su2.CAZDoor = "open"
-				} else {
-					su2.CAZDoor = "closed"
-				}
-				g.setup(sk("firecaz"), "setup.cazdoor", z, id, su2, false)
+				su.CAZDoor = otherWay(su.CAZDoor)
+				g.setup(sk("firecaz"), "setup.cazdoor", z, id, su, false)
 				g.pressure(r("firecaz"), "pressure.step", z, id, sk("firecaz"), false)
 			}
 		}
 	}
+}
+
+// standIn is the set-up with the flow that stands in for a lit fireplace on top
+// of all that was decided without it.
+func (g *gen) standIn(z procedure.Zone) procedure.Setup {
+	su := g.best(z, procedure.StageWorst)
+	su.FlowCFM = g.s.plan.Fireplace.CFM
+	return su
+}
+
+// otherWay is the other position of a CAZ door, where there is one.
+func otherWay(door string) string {
+	switch door {
+	case "open":
+		return "closed"
+	case "closed":
+		return "open"
+	}
+	return door
 }
 
 // crossing is a combination of air handlers and CAZ door that the two stages,
@@ -242,10 +246,7 @@ func (g *gen) crossed(z procedure.Zone) []crossing {
 	}
 	var out []crossing
 	if g.laterOf(procedure.StageAirHandler, procedure.StageCAZDoor) == procedure.StageAirHandler {
-		door := "closed" // the other way than when the air handlers were tried
-		if g.best(z, procedure.StageAirHandler).CAZDoor == "closed" {
-			door = "open"
-		}
+		door := otherWay(g.best(z, procedure.StageAirHandler).CAZDoor) // than when the air handlers were tried
 		for i, c := range sets {
 			out = append(out, crossing{"cazair" + itoa(i+1), c, door})
 		}
@@ -298,33 +299,24 @@ func (g *gen) crossKept(z procedure.Zone) (crossing, bool) {
 	return crossing{}, false
 }
 
-// laterOf is the one of two stages that the plan has later.
-func (g *gen) laterOf(a, b procedure.StageID) procedure.StageID {
+// laterOf is the one of some stages that the plan has last.
+func (g *gen) laterOf(stages ...procedure.StageID) procedure.StageID {
 	last := procedure.StageID("")
 	for _, st := range g.s.plan.Stages {
-		if st.ID == a || st.ID == b {
+		if slices.Contains(stages, st.ID) {
 			last = st.ID
 		}
 	}
 	return last
 }
+
+// lastSearch is the last stage of the search in the order of the plan.
+func (g *gen) lastSearch() procedure.StageID { return g.laterOf(searchStages...) }
 
 // readsDoor reports whether the zone is read with its door shut too: as the
 // plan says, and a louvred one always, as used and shut.
 func (g *gen) readsDoor(z procedure.Zone) bool {
 	return z.Door == procedure.Yes && (g.s.plan.CAZDoor != "" || z.Louvred == procedure.Yes)
-}
-
-// lastSearch is the last stage of the search in the order of the plan.
-func (g *gen) lastSearch() procedure.StageID {
-	var last procedure.StageID
-	for _, st := range g.s.plan.Stages {
-		switch st.ID {
-		case procedure.StageFans, procedure.StageDoors, procedure.StageAirHandler, procedure.StageCAZDoor:
-			last = st.ID
-		}
-	}
-	return last
 }
 
 func (g *gen) openFireplace() bool {
@@ -336,10 +328,39 @@ func (g *gen) openFireplace() bool {
 	return false
 }
 
+// rounds in which doors may be decided, each in its own set-up.
+var rounds = []string{"doors", "redoors", "cazdoors", "firedoors"}
+
+// roundIn is the set-up in which a round decides the doors; false where there
+// is no such round, or not yet.
+func (g *gen) roundIn(z procedure.Zone, round string) (procedure.Setup, bool) {
+	switch round {
+	case "doors":
+		return g.best(z, procedure.StageDoors), true
+	case "redoors": // again with the air handler that was kept
+		kept := g.airKept(z)
+		su := g.best(z, procedure.StageAirHandler)
+		su.AirHandler = kept
+		return su, len(kept) > 0 && g.s.plan.AirHandler.RecheckDoors && g.s.airDone(z.ID, len(g.airSets()))
+	case "cazdoors": // and with a crossed combination
+		c, ok := g.crossKept(z)
+		if !ok || len(c.air) == 0 || !g.s.plan.AirHandler.RecheckDoors {
+			return procedure.Setup{}, false
+		}
+		return g.cross(z, g.best(z, g.laterOf(procedure.StageAirHandler, procedure.StageCAZDoor)), c), true
+	case "firedoors":
+		if g.s.plan.Fireplace != nil && g.openFireplace() {
+			return g.standIn(z), true
+		}
+	}
+	return procedure.Setup{}, false
+}
+
 // doorRound asks the doors in one table and reads the zone with them set,
 // where that changed anything.
-func (g *gen) doorRound(z procedure.Zone, stage procedure.StageID, round string, cur procedure.Setup) {
-	if len(g.doors) == 0 {
+func (g *gen) doorRound(z procedure.Zone, stage procedure.StageID, round string) {
+	cur, ok := g.roundIn(z, round)
+	if len(g.doors) == 0 || !ok {
 		return
 	}
 	s := g.s
@@ -431,7 +452,7 @@ func (s *State) airDone(zone string, sets int) bool {
 	return sets > 0
 }
 
-// before is the most negative reading of the stages named, with the key.
+// lowest is which of the named readings is the most negative.
 func (g *gen) lowest(z procedure.Zone, names ...string) (string, bool) {
 	best, low := "", 0.0
 	for _, n := range names {
@@ -569,17 +590,13 @@ func (g *gen) worst(z procedure.Zone) procedure.Setup {
 // plan has one.
 func (g *gen) searched(z procedure.Zone) procedure.Setup {
 	su := g.best(z, procedure.StageWorst)
-	if f := g.s.plan.Fireplace; f != nil && g.openFireplace() {
-		su.FlowCFM = f.CFM
+	if g.s.plan.Fireplace != nil && g.openFireplace() {
+		su = g.standIn(z)
 		if g.s.plan.Doors != "close-all" && g.tableDone(z, "firedoors", su) {
 			su.Doors = g.shutDoors(z, "firedoors")
 		}
 		if low, ok := g.lowest(z, "fireplace", "firedoors", "firecaz"); ok && low == "firecaz" {
-			if su.CAZDoor == "open" {
-				su.CAZDoor = "closed"
-			} else {
-				su.CAZDoor = "open"
-			}
+			su.CAZDoor = otherWay(su.CAZDoor)
 		}
 	}
 	return su

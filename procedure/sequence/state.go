@@ -310,10 +310,7 @@ func (s *State) overtaken(key string, n int) bool {
 	switch {
 	case strings.HasPrefix(key, keyPutBack+"/"):
 		return s.set > n || slices.ContainsFunc(s.lit, func(l lightOff) bool { return l.n > n })
-	case strings.HasPrefix(key, "ambient/"):
-		spill := join("spill", strings.TrimPrefix(key, "ambient/"))
-		return slices.ContainsFunc(s.lit, func(l lightOff) bool { return l.n > n && l.key == spill })
-	case strings.HasPrefix(key, "cooled/"):
+	case strings.HasPrefix(key, "ambient/"), strings.HasPrefix(key, "cooled/"):
 		spill := join("spill", strings.Split(key, "/")[1])
 		return slices.ContainsFunc(s.lit, func(l lightOff) bool { return l.n > n && l.key == spill })
 	case key == KeySince:
