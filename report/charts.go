@@ -327,7 +327,7 @@ func photoSection(step string) string {
 	switch kind {
 	case "arrive", "list", "zone", "look", "prepare", "hose", "putback":
 		return "checks"
-	case "baseline", "setup", "reading", "pairs", "doors", "airhandler", "cazdoor", "held":
+	case "baseline", "setup", "reading", "more", "settle", "pairs", "doors", "redoors", "cazdoors", "firedoors", "held":
 		return "zones"
 	case "spill", "draft", "co", "breech", "together", "flame", "cooled":
 		return "appliances"

@@ -44,16 +44,12 @@ type queuedReason struct {
 
 func reasonText(r register.Reason) string { return reasonIn(wording.English, r) }
 
-// reasonIn is the sentence of a reason; the words of decisions and verdicts
-// among its arguments are of the language too.
+// reasonIn is the sentence of a reason; the word of a verdict among its
+// arguments is of the language too.
 func reasonIn(l wording.Lang, r register.Reason) string {
-	args := maps.Clone(r.Args)
-	for _, k := range []string{"was", "now"} {
-		if v, ok := args[k]; ok {
-			args[k] = wording.DeskDecision(l, procedure.Decision(v))
-		}
-	}
+	args := r.Args
 	if v := args["verdict"]; l != wording.English && v != "" {
+		args = maps.Clone(args)
 		args["verdict"] = wording.DeskSays(l, "sign."+v)
 	}
 	return wording.Desk(l, string(r.Code), args)
@@ -66,15 +62,8 @@ func given[T ~string](v T) *T {
 	return &v
 }
 
-func dateOf(e register.Entry) string {
-	if e.Day == 0 {
-		return ""
-	}
-	return time.Unix(int64(e.Day)*86400, 0).UTC().Format("2006-01-02")
-}
-
 func queuedOf(l wording.Lang, e register.Entry) queued {
-	q := queued{ID: e.Record, Decision: given(e.Decision), Reasons: []queuedReason{}, Home: e.Home, Open: idOf(e, several(e)), Phase: given(e.Phase), Date: given(dateOf(e)), Crew: e.Crew, Label: e.Label,
+	q := queued{ID: e.Record, Decision: given(e.Decision), Reasons: []queuedReason{}, Home: e.Home, Open: idOf(e, several(e)), Phase: given(e.Phase), Date: given(register.Date(e.Day)), Crew: e.Crew, Label: e.Label,
 		Scheme: e.Scheme.Name, State: string(e.State), ClosedOn: given(e.Paper), Close: given(e.Close), Signed: given(string(e.Signed)), SignedBy: given(e.SignedBy), Signature: given(string(e.Signature)), Practice: e.Practice}
 	for _, r := range e.Reasons {
 		q.Reasons = append(q.Reasons, queuedReason{string(r.Code), reasonIn(l, r)})
@@ -302,7 +291,7 @@ func (q *csvQueue) home(e register.Entry) error {
 	if e.Practice {
 		practice = "practice"
 	}
-	row := []string{idOf(e, several(e)), e.Home, decisionWord(e), string(e.Paper), strings.Join(codes, " "), strings.Join(texts, " | "), string(e.Phase), dateOf(e), e.Crew, e.Label, e.Scheme.Name, string(e.State), string(e.Signed), e.SignedBy, practice}
+	row := []string{idOf(e, several(e)), e.Home, decisionWord(e), string(e.Paper), strings.Join(codes, " "), strings.Join(texts, " | "), string(e.Phase), register.Date(e.Day), e.Crew, e.Label, e.Scheme.Name, string(e.State), string(e.Signed), e.SignedBy, practice}
 	for i := range row {
 		row[i] = cell(row[i])
 	}
@@ -357,7 +346,7 @@ func (q *textQueue) home(e register.Entry) error {
 	if e.Signed == register.Accepted {
 		mark += "  " + says("accepted-by", "name", reports.Clean(e.SignedBy))
 	}
-	if _, err := fmt.Fprintf(q.w, "%-8s %-*s  %s  %s %s  %s%s\n", word, wide, wording.DeskDecision(q.l, e.Decision), reports.Clean(e.Home), e.Phase, dateOf(e), reports.Clean(e.Crew), mark); err != nil {
+	if _, err := fmt.Fprintf(q.w, "%-8s %-*s  %s  %s %s  %s%s\n", word, wide, wording.DeskDecision(q.l, e.Decision), reports.Clean(e.Home), e.Phase, register.Date(e.Day), reports.Clean(e.Crew), mark); err != nil {
 		return err
 	}
 	if len(e.Reasons) == 0 {

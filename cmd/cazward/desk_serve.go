@@ -88,9 +88,10 @@ type served struct {
 
 // check refuses what would let others see homes or read the password.
 func (o serveOptions) check() (served, error) {
-	c := served{listen: o.listen, lang: wording.Lang(o.lang)}
-	if o.lang != string(wording.English) && o.lang != string(wording.Spanish) {
-		return c, usage("languages are en and es", "unknown language %q", reports.Clean(o.lang))
+	c := served{listen: o.listen}
+	var err error
+	if c.lang, err = language(o.lang); err != nil {
+		return c, err
 	}
 	host, _, err := net.SplitHostPort(o.listen)
 	if err != nil {

@@ -189,8 +189,8 @@ under the output folder, in the forms that --format names.`,
 			if o.units != "" && o.units != "us" && o.units != "si" {
 				return usage("units are us and si; without the flag, as they were typed", "unknown units %q", o.units)
 			}
-			if o.lang != "en" && o.lang != "es" {
-				return usage("languages are en and es", "unknown language %q", o.lang)
+			if _, err := language(o.lang); err != nil {
+				return err
 			}
 			switch n := len(before); {
 			case n > 2:

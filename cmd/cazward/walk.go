@@ -18,6 +18,7 @@ import (
 	"cazward/forms/plain"
 	"cazward/forms/terminal"
 	"cazward/procedure"
+	"cazward/procedure/journal"
 	"cazward/procedure/journal/disk"
 	"cazward/procedure/practice"
 	"cazward/procedure/reading"
@@ -248,7 +249,8 @@ func openRecords(dir string, now time.Time) []openRecord {
 	var out []openRecord
 	for _, n := range recordFiles(dir) {
 		rec, err := disk.Load(n)
-		if err != nil || len(rec.Events) == 0 || rec.Closed && returned(rec) == nil {
+		back := returned(rec)
+		if err != nil || len(rec.Events) == 0 || rec.Closed && back == nil {
 			continue
 		}
 		at := rec.Events[len(rec.Events)-1].Written
@@ -260,7 +262,7 @@ func openRecords(dir string, now time.Time) []openRecord {
 		if rec.Closed {
 			label = words("msg/returned-at", "home", rec.Header.Home, "at", when)
 		}
-		out = append(out, openRecord{n, rec.Header.Home, label, at, returned(rec)})
+		out = append(out, openRecord{n, rec.Header.Home, label, at, back})
 	}
 	sort.Slice(out, func(i, j int) bool { return out[i].at.After(out[j].at) })
 	return out
@@ -296,14 +298,15 @@ func openSession(e *env, p forms.Prompter, path string, phase procedure.Phase, o
 	var carried *procedure.Answer
 	if o.after != "" {
 		receive(e, p, o.after)
-		prior, c, before, err := carryOver(o.after, o.limits, set.Plan(phase).Scheme)
+		prior, c, rec, err := carryOver(o.after, o.limits, set.Plan(phase).Scheme)
 		if err != nil {
 			return nil, err
 		}
 		h.Prior, carried = prior, c
-		if rec, err := disk.Load(o.after); err == nil && returned(rec) != nil {
-			p.Tell("supervisor", returnedText(returned(rec)))
+		if back := returned(rec); back != nil {
+			p.Tell("supervisor", returnedText(back))
 		}
+		before := rec.Header
 		if h.Home == "" {
 			h.Home = before.Home
 		}
@@ -513,17 +516,17 @@ func isDemo(p *procedure.Practice) bool {
 
 // carryOver takes the inventory of an earlier phase, to be confirmed, and the
 // worst case that it held under the same table.
-func carryOver(path string, overlays []string, scheme procedure.Ref) (*procedure.Prior, *procedure.Answer, procedure.Header, error) {
+func carryOver(path string, overlays []string, scheme procedure.Ref) (*procedure.Prior, *procedure.Answer, journal.Record, error) {
 	rec, err := disk.Load(path)
 	if err != nil {
-		return nil, nil, rec.Header, err
+		return nil, nil, rec, err
 	}
 	if !rec.Closed {
-		return nil, nil, rec.Header, refused("finish it first: cazward walk "+path, "%s is not closed, so nothing can follow it", path)
+		return nil, nil, rec, refused("finish it first: cazward walk "+path, "%s is not closed, so nothing can follow it", path)
 	}
 	st, err := sequence.Replay(rec.Header, rec.Events)
 	if err != nil {
-		return nil, nil, rec.Header, err
+		return nil, nil, rec, err
 	}
 	// What the phase before that knew and this one did not confirm goes on.
 	known := map[string]procedure.Answer{}
@@ -547,7 +550,7 @@ func carryOver(path string, overlays []string, scheme procedure.Ref) (*procedure
 	// is judged by the table of its own plan; where that is not here, by none.
 	l, err := load(path, "", overlays)
 	if err != nil {
-		return nil, nil, rec.Header, err
+		return nil, nil, rec, err
 	}
 	for _, x := range l.j.Appliances {
 		if x.Status != procedure.StatusNone {
@@ -568,11 +571,11 @@ func carryOver(path string, overlays []string, scheme procedure.Ref) (*procedure
 		delete(known, "status/"+id)
 	}
 	if len(known) == 0 {
-		return &procedure.Prior{Record: rec.Header.Record, Close: rec.CloseHash}, nil, rec.Header, nil
+		return &procedure.Prior{Record: rec.Header.Record, Close: rec.CloseHash}, nil, rec, nil
 	}
 	a := &procedure.Answer{}
 	for _, k := range slices.Sorted(maps.Keys(known)) {
 		a.Carried = append(a.Carried, procedure.CarriedOne{Step: k, Answer: known[k]})
 	}
-	return &procedure.Prior{Record: rec.Header.Record, Close: rec.CloseHash}, a, rec.Header, nil
+	return &procedure.Prior{Record: rec.Header.Record, Close: rec.CloseHash}, a, rec, nil
 }

@@ -153,6 +153,13 @@ func set(to, from reflect.Value, free bool) *fault {
 	return f
 }
 
+// Barred reports whether no record takes a character: it controls a terminal,
+// ends a line or turns the direction of writing. Line feeds and tabs are among
+// them; inside data they are taken all the same.
+func Barred(r rune) bool {
+	return r < 0x20 || r >= 0x7f && r < 0xa0 || r == 0x2028 || r == 0x2029 || r >= 0x202a && r <= 0x202e || r >= 0x2066 && r <= 0x2069
+}
+
 func checkText(s string, free bool) *fault {
 	plain := true
 	for i := range len(s) {
@@ -168,7 +175,7 @@ func checkText(s string, free bool) *fault {
 		if free && (r == '\n' || r == '\t') {
 			continue
 		}
-		if r < 0x20 || r >= 0x7f && r < 0xa0 || r == 0x2028 || r == 0x2029 || r >= 0x202a && r <= 0x202e || r >= 0x2066 && r <= 0x2069 {
+		if Barred(r) {
 			return faultf(WhyValue, "control character %U in text", r)
 		}
 	}

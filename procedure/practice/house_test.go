@@ -483,21 +483,7 @@ func TestCoolingFanIsNotTried(t *testing.T) {
 // Sealing one zone of one exponent by a third of its leaks is the same as a
 // file with a third less, follows (before/after)^(1/n), and can be undone.
 func TestSeal(t *testing.T) {
-	one := `kind: house
-format: 1
-name: one
-title: one zone
-invented: true
-outdoors: {temperature: 20 C, pressure: 101325 Pa, wind: 0 m/s}
-zones:
-  - {name: caz, floor: 0 m, temperature: 20 C, volume: 12000 ft3, caz: true}
-links:
-  - {name: leaks, from: caz, to: outdoors, height: 0 m, law: {flow50: 2400 cfm, n: 0.65}, source: own figure}
-  - {name: grille, from: caz, to: outdoors, height: 0 m, law: {area: 0 in2, discharge: 0.6}, source: own figure}
-fans:
-  - {name: fan, kind: range-hood, from: caz, to: outdoors, flow: 300 cfm, source: own figure}
-`
-	h := read(t, one)
+	h := read(t, oneZone)
 	m, err := h.Compile()
 	if err != nil {
 		t.Fatal(err)
@@ -527,7 +513,7 @@ fans:
 		}
 	}
 	// An opening made on purpose stays.
-	h = read(t, strings.Replace(one, "area: 0 in2", "area: 60 in2", 1))
+	h = read(t, strings.Replace(oneZone, "area: 0 in2", "area: 60 in2", 1))
 	if m, err = h.Compile(); err != nil {
 		t.Fatal(err)
 	}

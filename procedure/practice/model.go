@@ -301,21 +301,30 @@ type Extreme struct {
 // the one with the fewest things turned is told. It is rounding, no more.
 const near = 1e-9
 
+// tried are the switches that make the configurations of a house.
+func (h *House) tried() ([]int, error) {
+	var out []int
+	for i := range h.switches {
+		if h.switches[i].tried {
+			out = append(out, i)
+		}
+	}
+	if len(out) > maxTried {
+		return nil, &SettingError{fmt.Sprintf("house %q has %d doors, fans and air handlers: more than %d make too many configurations", h.Name, len(out), maxTried),
+			"look at single states with --state"}
+	}
+	return out, nil
+}
+
 // Check solves every configuration: each way to set interior doors, fans and
 // air handlers, with windows shut and burners off, the summer cooling fan
 // never run. Numbers hold only when the Status is Converged and err is nil.
 // It stops with the context's error once that is done.
 func (m *Model) Check(ctx context.Context) (Extreme, error) {
 	h := m.house
-	var tried []int
-	for i := range h.switches {
-		if h.switches[i].tried {
-			tried = append(tried, i)
-		}
-	}
-	if len(tried) > maxTried {
-		return Extreme{}, &SettingError{fmt.Sprintf("house %q has %d doors, fans and air handlers: more than %d make too many configurations", h.Name, len(tried), maxTried),
-			"look at single states with --state"}
+	tried, err := h.tried()
+	if err != nil {
+		return Extreme{}, err
 	}
 	var caz []int
 	for i := range h.Zones {

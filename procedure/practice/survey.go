@@ -22,16 +22,13 @@ func (m *Model) Survey(zone string) (*Survey, error) {
 	if z < 0 {
 		return nil, &SettingError{"house " + h.Name + " has no zone called " + zone, "name one of its zones"}
 	}
-	var tried []int
-	s := &Survey{}
-	for i := range h.switches {
-		if h.switches[i].tried {
-			tried = append(tried, i)
-			s.Tried = append(s.Tried, h.switches[i])
-		}
+	tried, err := h.tried()
+	if err != nil {
+		return nil, err
 	}
-	if len(tried) > maxTried {
-		return nil, &SettingError{"house " + h.Name + " has too many doors, fans and air handlers to try them all", "leave out what does not matter"}
+	s := &Survey{}
+	for _, i := range tried {
+		s.Tried = append(s.Tried, h.switches[i])
 	}
 	count := 1 << len(tried)
 	s.Pressure, s.Into = make([]float64, count), make([][]float64, len(tried))

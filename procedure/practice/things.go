@@ -303,15 +303,7 @@ func (p *Play) showDoubt(step procedure.Step) Shown {
 func (h *House) CFM50() float64 {
 	sum := 0.0
 	for _, i := range h.leaks {
-		l := h.Network.Links[i].Law
-		switch l.Kind {
-		case airflow.KindPowerLaw:
-			sum += l.Coefficient * math.Pow(50, l.Exponent)
-		case airflow.KindMassPowerLaw:
-			sum += l.Coefficient * math.Pow(50, l.Exponent) / airflow.StandardDensity
-		case airflow.KindLeakageArea:
-			sum += l.Area * l.Discharge * math.Sqrt(2/airflow.StandardDensity) * math.Pow(l.Reference, 0.5-l.Exponent) * math.Pow(50, l.Exponent)
-		}
+		sum += at50(h.Network.Links[i].Law)
 	}
 	return sum / airflow.CFM
 }

@@ -94,7 +94,7 @@ func (h *House) leaky(shift float64) *House {
 	return &x
 }
 
-// at50 is the flow of a leak at 50 Pa, for weighing leaks with each other.
+// at50 is the flow of a leak at 50 Pa, m3/s.
 func at50(l airflow.Law) float64 {
 	switch l.Kind {
 	case airflow.KindLeakageArea:

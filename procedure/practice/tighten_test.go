@@ -9,7 +9,8 @@ import (
 	"cazward/procedure/reading"
 )
 
-const tightenOne = `kind: house
+// oneZone is a house that has a closed form.
+const oneZone = `kind: house
 format: 1
 name: one
 title: one zone
@@ -27,7 +28,7 @@ fans:
 // One zone of one exponent follows the single-zone rule, -50 (300/CFM50)^(1/n),
 // at every tightness and with the exponent shifted.
 func TestTightenOneZone(t *testing.T) {
-	x, err := read(t, tightenOne).Tighten(t.Context())
+	x, err := read(t, oneZone).Tighten(t.Context())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -49,7 +50,7 @@ func TestTightenOneZone(t *testing.T) {
 
 // What sealing does not touch stays: 60 in2 pass 0.6 A sqrt(2 x 50 / 1.2041).
 func TestTightenLeast(t *testing.T) {
-	x, err := read(t, strings.Replace(tightenOne, "area: 0 in2", "area: 60 in2", 1)).Tighten(t.Context())
+	x, err := read(t, strings.Replace(oneZone, "area: 0 in2", "area: 60 in2", 1)).Tighten(t.Context())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -64,7 +65,7 @@ func TestTightenLeast(t *testing.T) {
 
 func TestTightenRefuses(t *testing.T) {
 	for name, house := range map[string]string{
-		"no leaks": strings.Replace(strings.Replace(tightenOne, "law: {flow50: 2400 cfm, n: 0.65}", "law: {area: 50 in2, discharge: 0.6}", 1), "name: leaks", "name: hole", 1),
+		"no leaks": strings.Replace(strings.Replace(oneZone, "law: {flow50: 2400 cfm, n: 0.65}", "law: {area: 50 in2, discharge: 0.6}", 1), "name: leaks", "name: hole", 1),
 	} {
 		if _, err := read(t, house).Tighten(t.Context()); err == nil {
 			t.Errorf("%s is taken", name)

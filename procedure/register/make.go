@@ -97,6 +97,14 @@ func DayOf(t time.Time) int {
 	return int(time.Date(y, m, d, 0, 0, 0, 0, time.UTC).Unix() / 86400)
 }
 
+// Date of a day that [DayOf] gave, YYYY-MM-DD; "" for none.
+func Date(day int) string {
+	if day == 0 {
+		return ""
+	}
+	return time.Unix(int64(day)*86400, 0).UTC().Format(time.DateOnly)
+}
+
 // paper is the decision that the record was last closed on.
 func paper(r journal.Record) procedure.Decision {
 	d, last := procedure.NoDecision, procedure.NoDecision
@@ -299,6 +307,10 @@ func Urgency(e Entry) int64 {
 
 // Waits reports whether an entry of this urgency waits for a sign-off.
 func Waits(urgency int64) bool { return urgency < acceptedFrom }
+
+// InventedFrom is the urgency from which entries that wait are of invented
+// houses; of those that were accepted it is that much above [WaitsBelow].
+const InventedFrom = practiceStep
 
 // WaitsBelow is the urgency below which entries wait for a sign-off.
 const WaitsBelow = acceptedFrom

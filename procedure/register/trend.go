@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"math"
 	"slices"
-	"time"
 
 	"cazward/procedure"
 )
@@ -83,7 +82,7 @@ func (t *Trend) Add(e Entry) {
 	switch t.by {
 	case ByMonth:
 		if e.Day != 0 {
-			groups = []string{time.Unix(int64(e.Day)*86400, 0).UTC().Format("2006-01")}
+			groups = []string{Date(e.Day)[:len("2006-01")]}
 		}
 	case ByCrew:
 		groups = []string{e.Crew}

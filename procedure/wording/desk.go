@@ -1,6 +1,11 @@
 package wording
 
-import "strings"
+import (
+	"maps"
+	"strings"
+
+	"cazward/procedure"
+)
 
 // enDesk is what the supervisor reads of each reason: what was seen, then what
 // to look at. None says why it came about: most have an innocent cause.
@@ -89,6 +94,12 @@ var esDesk = map[string]string{
 // Desk is the sentence of a reason in the queue. An argument that is not known
 // reads as "not known".
 func Desk(l Lang, code string, args map[string]string) string {
+	args = maps.Clone(args)
+	for _, k := range []string{"was", "now"} { // decisions, by their codes
+		if v, ok := args[k]; ok {
+			args[k] = DeskDecision(l, procedure.Decision(v))
+		}
+	}
 	desk := enDesk
 	if OnPaper(l) == Spanish {
 		desk = esDesk

@@ -68,12 +68,11 @@ func TestSheetUsesItsTexts(t *testing.T) {
 	}
 }
 
-// The texts of the notice and what it says of findings are named by the code
-// that looks them up, or are the code of a finding that the schemes or the
-// judge can make.
-func TestNoticeUsesItsTexts(t *testing.T) {
+// source is the text of all files that the patterns name, tests left out.
+func source(t *testing.T, patterns ...string) string {
+	t.Helper()
 	src := ""
-	for _, pattern := range []string{"household.go", "../../report/notice/*.go", "../evaluation/*.go", "../checklist.go", "../event.go", "../../limits/schemes/*.yaml"} {
+	for _, pattern := range patterns {
 		files, err := filepath.Glob(pattern)
 		if err != nil || len(files) == 0 {
 			t.Fatalf("%s: %v", pattern, err)
@@ -89,6 +88,14 @@ func TestNoticeUsesItsTexts(t *testing.T) {
 			src += string(b)
 		}
 	}
+	return src
+}
+
+// The texts of the notice and what it says of findings are named by the code
+// that looks them up, or are the code of a finding that the schemes or the
+// judge can make.
+func TestNoticeUsesItsTexts(t *testing.T) {
+	src := source(t, "household.go", "../../report/notice/*.go", "../evaluation/*.go", "../checklist.go", "../event.go", "../../limits/schemes/*.yaml")
 	named := func(code string) bool {
 		return regexp.MustCompile(`["' ]` + regexp.QuoteMeta(code) + `["'\n]`).MatchString(src)
 	}
@@ -115,23 +122,7 @@ func TestNoticeUsesItsTexts(t *testing.T) {
 // Every text of a practice house is named by the code that looks it up, whole
 // or by a stem and a code that the house or the rubric knows.
 func TestDrillUsesItsTexts(t *testing.T) {
-	src := ""
-	for _, pattern := range []string{"../practice/*.go", "../../cmd/cazward/d*.go", "../../cmd/cazward/session.go", "../../cmd/cazward/view.go", "../checklist.go", "../home.go"} {
-		files, err := filepath.Glob(pattern)
-		if err != nil || len(files) == 0 {
-			t.Fatalf("%s: %v", pattern, err)
-		}
-		for _, f := range files {
-			if strings.HasSuffix(f, "_test.go") {
-				continue
-			}
-			b, err := os.ReadFile(f)
-			if err != nil {
-				t.Fatal(err)
-			}
-			src += string(b)
-		}
-	}
+	src := source(t, "../practice/*.go", "../../cmd/cazward/d*.go", "../../cmd/cazward/session.go", "../../cmd/cazward/view.go", "../checklist.go", "../home.go")
 	n := 0
 	for k := range wording.TextsUnder(wording.English, "drill.") {
 		n++

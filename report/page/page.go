@@ -23,6 +23,7 @@ import (
 	"io"
 	"net/url"
 	"slices"
+	"strconv"
 	"strings"
 	"sync"
 	"time"
@@ -217,8 +218,8 @@ func (f Frame) home(e register.Entry) home {
 	if e.Phase != "" {
 		h.Facts = append(h.Facts, wording.PhaseName(f.lang(), e.Phase))
 	}
-	if e.Day != 0 {
-		h.Facts = append(h.Facts, dayText(e.Day))
+	if day := register.Date(e.Day); day != "" {
+		h.Facts = append(h.Facts, day)
 	}
 	if e.Crew != "" {
 		h.Facts = append(h.Facts, f.t("field.crew")+" "+e.Crew)
@@ -337,18 +338,12 @@ func (f Frame) filter(action string, q Query, schemes []string) filter {
 		v.Fields = append(v.Fields, input{name, f.t("field." + name), kind, value, list})
 		say(name, value)
 	}
-	day := func(n int) string {
-		if n == 0 {
-			return ""
-		}
-		return dayText(n)
-	}
 	text("crew", "text", x.Crew, nil)
 	text("home", "text", x.Home, nil)
 	text("label", "text", x.Label, nil)
 	text("scheme", "text", x.Scheme, schemes)
-	text("from", "date", day(x.From), nil)
-	text("to", "date", day(x.To), nil)
+	text("from", "date", register.Date(x.From), nil)
+	text("to", "date", register.Date(x.To), nil)
 	pick := func(name, now string, words func(string) string, values ...string) choice {
 		c := choice{Name: name, Label: f.t("field." + name), Options: []option{{"", f.t("any"), now == ""}}}
 		for _, s := range values {
@@ -401,7 +396,7 @@ func Queue(w io.Writer, f Frame, q QueueView) error {
 		Filter                                 filter
 		Count, OnPage, First, Next, CSV, Empty string
 		Homes                                  []home
-	}{Frame: f, Filter: f.filter("/", q.Query, q.Schemes), Count: f.t("queue.count", "n", number(q.Total)), OnPage: f.t("queue.on-page", "n", number(len(q.Homes))), Empty: f.t("queue.empty")}
+	}{Frame: f, Filter: f.filter("/", q.Query, q.Schemes), Count: f.t("queue.count", "n", strconv.Itoa(q.Total)), OnPage: f.t("queue.on-page", "n", strconv.Itoa(len(q.Homes))), Empty: f.t("queue.empty")}
 	v.Filter.Checks = append(v.Filter.Checks, check{"signed", f.t("field.signed"), q.Query.Filter.Accepted})
 	if q.Query.Filter.Accepted {
 		v.Filter.Active = append(v.Filter.Active, f.t("field.signed"))
@@ -485,9 +480,7 @@ func Home(w io.Writer, f Frame, h HomeView) error {
 		}
 	}
 	put("field.phase", wording.PhaseName(f.lang(), e.Phase))
-	if e.Day != 0 {
-		put("day", dayText(e.Day))
-	}
+	put("day", register.Date(e.Day))
 	put("field.crew", e.Crew)
 	put("field.label", e.Label)
 	if e.Scheme.Name != "" {

@@ -6,10 +6,10 @@ import (
 	"strconv"
 	"strings"
 	"time"
-	"unicode"
 	"unicode/utf8"
 
 	"cazward/procedure"
+	"cazward/procedure/journal"
 	"cazward/procedure/register"
 )
 
@@ -108,12 +108,6 @@ func (q Query) Values() url.Values {
 			v.Set(k, s)
 		}
 	}
-	day := func(n int) string {
-		if n == 0 {
-			return ""
-		}
-		return dayText(n)
-	}
 	f := q.Filter
 	put("crew", f.Crew)
 	put("home", f.Home)
@@ -122,8 +116,8 @@ func (q Query) Values() url.Values {
 	put("reason", string(f.Reason))
 	put("appliance", string(f.Appliance))
 	put("phase", string(f.Phase))
-	put("from", day(f.From))
-	put("to", day(f.To))
+	put("from", register.Date(f.From))
+	put("to", register.Date(f.To))
 	if f.Accepted {
 		put("signed", "1")
 	}
@@ -136,8 +130,6 @@ func (q Query) Values() url.Values {
 	put("by", string(q.By))
 	return v
 }
-
-func dayText(n int) string { return time.Unix(int64(n)*86400, 0).UTC().Format(time.DateOnly) }
 
 // Signing is a filled form of a sign-off. Close is the closing hash that the
 // reader saw.
@@ -191,7 +183,7 @@ func field(name, s string, most int, many bool) (string, error) {
 	if many {
 		s = strings.ReplaceAll(s, "\r\n", "\n")
 	}
-	if !utf8.ValidString(s) || strings.ContainsFunc(s, func(r rune) bool { return barred(r) && !(many && (r == '\n' || r == '\t')) }) {
+	if !utf8.ValidString(s) || strings.ContainsFunc(s, func(r rune) bool { return journal.Barred(r) && !(many && (r == '\n' || r == '\t')) }) {
 		return "", &FieldError{name, "text"}
 	}
 	s = strings.TrimSpace(s)
@@ -199,8 +191,4 @@ func field(name, s string, most int, many bool) (string, error) {
 		return s, &FieldError{name, "long"}
 	}
 	return s, nil
-}
-
-func barred(r rune) bool {
-	return unicode.IsControl(r) || r == '\u2028' || r == '\u2029' || r >= '\u202a' && r <= '\u202e' || r >= '\u2066' && r <= '\u2069'
 }

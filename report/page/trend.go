@@ -137,8 +137,6 @@ func (f Frame) trend(x TrendView) trendPage {
 	return v
 }
 
-func number(n int) string { return strconv.Itoa(n) }
-
 // figure is a value with the minus of print, "-" where nothing was measured.
 func figure(v *float64, decimals int) string {
 	if v == nil {
@@ -196,7 +194,7 @@ func (f Frame) names(rows []register.TrendRow, by register.GroupBy) (list []stri
 		if short := f.t("trend.short." + string(r.Phase)); short != "" {
 			s += ", " + short
 		}
-		s += " (" + number(r.Homes) + ")"
+		s += " (" + strconv.Itoa(r.Homes) + ")"
 		list, most = append(list, s), max(most, len([]rune(s)))
 	}
 	return list, 16 + most*7

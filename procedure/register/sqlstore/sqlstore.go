@@ -625,9 +625,6 @@ func (s *Store) list(ctx context.Context, q querier, query string, args ...any) 
 	return out, rows.Err()
 }
 
-// practiceFrom is the urgency from which homes are invented.
-const practiceFrom = 1_000_000
-
 // practiceBands are the urgencies of homes that are not invented.
 const practiceBands = "(urgency < 1000000 OR (urgency >= 10000000 AND urgency < 11000000))"
 

@@ -24,11 +24,11 @@ type tallyKey struct {
 // invented houses, what was accepted of either.
 func bandOf(urgency int64) int {
 	switch {
-	case urgency < practiceFrom:
+	case urgency < register.InventedFrom:
 		return 0
 	case register.Waits(urgency):
 		return 1
-	case urgency < register.WaitsBelow+practiceFrom:
+	case urgency < register.WaitsBelow+register.InventedFrom:
 		return 2
 	}
 	return 3
