@@ -7,6 +7,7 @@ import (
 	"context"
 	"flag"
 	"fmt"
+	"io"
 	"math/rand/v2"
 	"os"
 	"os/exec"
@@ -203,14 +204,7 @@ func TestDiskFull(t *testing.T) {
 		c := limited(kib, bin, "walk", "--demo", "--plain")
 		c.Dir, c.Stdin = dir, strings.NewReader(strings.Repeat("=\n", 300))
 		out, _ := c.CombinedOutput()
-		s := &sitting{}
-		for _, l := range strings.Split(string(out), "\n") {
-			if m := keptLine.FindStringSubmatch(l); m != nil {
-				var x int
-				fmt.Sscan(m[1], &x)
-				s.kept = append(s.kept, x)
-			}
-		}
+		s := acknowledged(string(out))
 		s.out.Write(out)
 		rec, l := k.keptOnly(t, s, dir)
 		lost += l
@@ -354,6 +348,35 @@ func TestPoorSurroundings(t *testing.T) {
 	tried(t, "no HOME, LANG=C, no TERM, standard input closed", n, 0)
 }
 
+// acknowledged are the answers that a walk said it kept.
+func acknowledged(said string) *sitting {
+	s := &sitting{}
+	for _, l := range strings.Split(said, "\n") {
+		if m := keptLine.FindStringSubmatch(l); m != nil {
+			var x int
+			fmt.Sscan(m[1], &x)
+			s.kept = append(s.kept, x)
+		}
+	}
+	return s
+}
+
+// startDemo begins a walk of the demonstration that is answered through in.
+func startDemo(t *testing.T, bin, dir string) (c *exec.Cmd, in io.WriteCloser, out *syncBuffer) {
+	t.Helper()
+	c, out = exec.Command(bin, "walk", "--demo", "--plain"), &syncBuffer{}
+	c.Dir = dir
+	in, err := c.StdinPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	c.Stdout, c.Stderr = out, out
+	if err := c.Start(); err != nil {
+		t.Fatal(err)
+	}
+	return c, in, out
+}
+
 // TestDeletedWhileOpen takes the record away under a walk: nothing more is
 // acknowledged, the person is told, and put back it goes on.
 func TestDeletedWhileOpen(t *testing.T) {
@@ -361,17 +384,7 @@ func TestDeletedWhileOpen(t *testing.T) {
 	n, lost := 0, 0
 	for _, after := range []int{1, 5, 20} {
 		dir := t.TempDir()
-		c := exec.Command(k.bin, "walk", "--demo", "--plain")
-		c.Dir = dir
-		in, err := c.StdinPipe()
-		if err != nil {
-			t.Fatal(err)
-		}
-		var out syncBuffer
-		c.Stdout, c.Stderr = &out, &out
-		if err := c.Start(); err != nil {
-			t.Fatal(err)
-		}
+		c, in, out := startDemo(t, k.bin, dir)
 		acks := func() int { return strings.Count(out.String(), "\nkept ") }
 		for i := 1; i <= after; i++ {
 			if _, err := in.Write([]byte("=\n")); err != nil {
@@ -404,14 +417,7 @@ func TestDeletedWhileOpen(t *testing.T) {
 		if err := c.Wait(); err != nil {
 			t.Errorf("put back: %v\n%s", err, out.String())
 		}
-		s := &sitting{}
-		for _, l := range strings.Split(out.String(), "\n") {
-			if m := keptLine.FindStringSubmatch(l); m != nil {
-				var x int
-				fmt.Sscan(m[1], &x)
-				s.kept = append(s.kept, x)
-			}
-		}
+		s := acknowledged(out.String())
 		_, l := k.keptOnly(t, s, dir)
 		lost += l
 	}
@@ -421,17 +427,7 @@ func TestDeletedWhileOpen(t *testing.T) {
 // TestTwoWalks: a second program on one record is refused with exit 9.
 func TestTwoWalks(t *testing.T) {
 	bin, dir := program(t), t.TempDir()
-	c := exec.Command(bin, "walk", "--demo", "--plain")
-	c.Dir = dir
-	in, err := c.StdinPipe()
-	if err != nil {
-		t.Fatal(err)
-	}
-	var out syncBuffer
-	c.Stdout, c.Stderr = &out, &out
-	if err := c.Start(); err != nil {
-		t.Fatal(err)
-	}
+	c, in, out := startDemo(t, bin, dir)
 	if _, err := in.Write([]byte("=\n")); err != nil {
 		t.Fatal(err)
 	}
@@ -497,14 +493,10 @@ func TestClockBackwards(t *testing.T) {
 		if v := journal.Verify(b, journal.VerifyOptions{}); v.Word != journal.Closed && v.Word != journal.Open {
 			t.Errorf("at %d: %s %s", at, v.Word, v.Text)
 		}
-		for _, l := range strings.Split(out.String(), "\n") {
-			if m := keptLine.FindStringSubmatch(l); m != nil {
-				var x int
-				fmt.Sscan(m[1], &x)
-				if x > len(rec.Events) {
-					lost++
-					t.Errorf("at %d: answer %d of %d", at, x, len(rec.Events))
-				}
+		for _, x := range acknowledged(out.String()).kept {
+			if x > len(rec.Events) {
+				lost++
+				t.Errorf("at %d: answer %d of %d", at, x, len(rec.Events))
 			}
 		}
 		back, doubted := false, false

@@ -211,9 +211,8 @@ func (p *walker) page(now string) string {
 	return now
 }
 
-// TestWalkOnScreen goes through the demonstration house at a real terminal,
-// from the first screen to the signature, with the detours of a real day.
-func TestWalkOnScreen(t *testing.T) {
+// onScreens runs a test at the sizes of window that the walk is made for.
+func onScreens(t *testing.T, test func(t *testing.T, bin string, width, height int)) {
 	if testing.Short() {
 		t.Skip("builds the program and takes most of a minute")
 	}
@@ -221,9 +220,15 @@ func TestWalkOnScreen(t *testing.T) {
 	for _, size := range [][2]int{{80, 24}, {60, 20}} {
 		t.Run(fmt.Sprintf("%dx%d", size[0], size[1]), func(t *testing.T) {
 			t.Parallel()
-			walkOnScreen(t, bin, size[0], size[1])
+			test(t, bin, size[0], size[1])
 		})
 	}
+}
+
+// TestWalkOnScreen goes through the demonstration house at a real terminal,
+// from the first screen to the signature, with the detours of a real day.
+func TestWalkOnScreen(t *testing.T) {
+	onScreens(t, walkOnScreen)
 }
 
 func walkOnScreen(t *testing.T, bin string, width, height int) {
@@ -340,16 +345,7 @@ func walkOnScreen(t *testing.T, bin string, width, height int) {
 // killed then: what the walk asks, and that who comes back is told what may
 // still burn, run and be shut.
 func TestTroubleOnScreen(t *testing.T) {
-	if testing.Short() {
-		t.Skip("builds the program and takes most of a minute")
-	}
-	bin := build(t)
-	for _, size := range [][2]int{{80, 24}, {60, 20}} {
-		t.Run(fmt.Sprintf("%dx%d", size[0], size[1]), func(t *testing.T) {
-			t.Parallel()
-			troubleOnScreen(t, bin, size[0], size[1])
-		})
-	}
+	onScreens(t, troubleOnScreen)
 }
 
 func troubleOnScreen(t *testing.T, bin string, width, height int) {
