@@ -232,6 +232,12 @@ func (b *builder) zones() Section {
 		}
 		cells := []string{z.Name, b.or(strings.Join(bases, ", "), "not-tested"), b.opt(w.Reading), b.opt(w.Net), b.opt(w.Uncertainty)}
 		nets := b.nets(z)
+		if len(nets) == 0 && b.untouched(*zo) {
+			t.add(0, z.Name, "-", "-", "-", "-", "-", b.t("v-not-applicable"))
+			t.span(z.Name + ": " + b.t("untouched"))
+			t.Rows[len(t.Rows)-1].After = true
+			continue
+		}
 		for _, f := range nets {
 			limit := b.t("no-figure")
 			if f.Limit != nil {
@@ -284,6 +290,13 @@ func (b *builder) zones() Section {
 	b.put(&s, t, "no-zones")
 	s.Tables = append(s.Tables, again...)
 	return s
+}
+
+// untouched reports whether nothing was read of a zone and nothing had to be:
+// the home may go ahead, so what was not tested there was not asked.
+func (b *builder) untouched(zo procedure.ZoneObs) bool {
+	d := b.in.Judgement.Decision
+	return (d == procedure.Proceed || d == procedure.Refer) && len(b.in.Judgement.Missing) == 0 && len(zo.Baselines)+len(zo.Readings) == 0 && zo.Held == nil
 }
 
 // again is the worst case as a list to set the house by once more.
