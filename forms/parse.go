@@ -263,7 +263,7 @@ func (p parser) plausible(kind reading.Kind, v float64, u reading.Unit, again st
 		again = Words("the-line", nil)
 	}
 	code, suggest, what := "implausible/plain", "", "what/"+string(kind)
-	if _, known := english[what]; !known {
+	if _, known := english()[what]; !known {
 		what = "what/"
 	}
 	if _, ok := reading.LostPoint(kind, c); ok {

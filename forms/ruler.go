@@ -224,7 +224,7 @@ func SideWords(side procedure.Side, short, final bool) string {
 	if !final {
 		tail = "/so-far"
 	}
-	if _, ok := english[code+"/short"+tail]; short && ok {
+	if _, ok := english()[code+"/short"+tail]; short && ok {
 		code += "/short"
 	}
 	return Words(code+tail, nil)

@@ -31,7 +31,7 @@ func phrase(code string) (string, bool) {
 			return wording.Fold(t), true
 		}
 	}
-	t, ok := english[code]
+	t, ok := english()[code]
 	return t, ok
 }
 

@@ -30,7 +30,7 @@ func TestSpanishIsComplete(t *testing.T) {
 		sort.Strings(m)
 		return strings.Join(m, " ")
 	}
-	for code, en := range english {
+	for code, en := range english() {
 		es, ok := spanish[code]
 		if !ok {
 			t.Errorf("%s has no Spanish", code)
@@ -67,7 +67,7 @@ func TestSpanishIsComplete(t *testing.T) {
 		}
 	}
 	for code := range spanish {
-		if _, ok := english[code]; !ok && !strings.HasPrefix(code, "label/") {
+		if _, ok := english()[code]; !ok && !strings.HasPrefix(code, "label/") {
 			t.Errorf("Spanish has %s, English has not", code)
 		}
 	}

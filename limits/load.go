@@ -21,6 +21,7 @@ import (
 	"regexp"
 	"sort"
 	"strings"
+	"sync"
 
 	"gopkg.in/yaml.v3"
 
@@ -211,7 +212,7 @@ func (r *reader) sorted() []strict.Problem {
 	return r.List
 }
 
-var plainID = regexp.MustCompile(`^[a-z0-9][a-z0-9-]{0,63}$`)
+var plainID = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`^[a-z0-9][a-z0-9-]{0,63}$`) })
 
 // file1 reads one file of format 1.
 func (r *reader) file1(name string, data []byte) (*fileYAML, bool) {
@@ -291,7 +292,7 @@ func (r *reader) rows(f *fileYAML) []row {
 			r.At(y.Node, "give each row an id of its own", "a row without id")
 			continue
 		}
-		if !plainID.MatchString(y.ID) {
+		if !plainID().MatchString(y.ID) {
 			r.At(y.Node, "small letters, digits and hyphens", "row id %q is not a plain word", y.ID)
 			continue
 		}

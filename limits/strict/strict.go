@@ -13,6 +13,7 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"sync"
 	"unicode/utf8"
 
 	"gopkg.in/yaml.v3"
@@ -84,7 +85,7 @@ func (r *Reader) Err() error {
 	return &Problems{r.List}
 }
 
-var yamlLine = regexp.MustCompile(`line (\d+)`)
+var yamlLine = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`line (\d+)`) })
 
 // Document reads the one document of a file as nodes, nil if it cannot.
 func (r *Reader) Document(data []byte) *yaml.Node {
@@ -112,7 +113,7 @@ func (r *Reader) Document(data []byte) *yaml.Node {
 		}
 		line := 1
 		text := strings.TrimPrefix(err.Error(), "yaml: ")
-		if m := yamlLine.FindStringSubmatch(text); m != nil {
+		if m := yamlLine().FindStringSubmatch(text); m != nil {
 			line, _ = strconv.Atoi(m[1])
 			text = strings.TrimPrefix(text, m[0]+": ")
 		}
@@ -200,10 +201,10 @@ func (r *Reader) decode(n *yaml.Node, v reflect.Value, path string) {
 	}
 }
 
-var plainNumber = regexp.MustCompile(`^[-+]?(0|[1-9][0-9]*)(\.[0-9]+)?$`)
+var plainNumber = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`^[-+]?(0|[1-9][0-9]*)(\.[0-9]+)?$`) })
 
 func (r *Reader) number(n *yaml.Node, path string) (float64, bool) {
-	if n.Kind != yaml.ScalarNode || !plainNumber.MatchString(n.Value) {
+	if n.Kind != yaml.ScalarNode || !plainNumber().MatchString(n.Value) {
 		hint := "write a plain decimal such as -5 or 0.25"
 		switch {
 		case strings.Contains(n.Value, ","):

@@ -5,6 +5,7 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"sync"
 
 	"gopkg.in/yaml.v3"
 
@@ -35,7 +36,7 @@ var (
 	duration      = kind{"a time", reading.UnitMin, []string{"min", "s"}}
 )
 
-var figure = regexp.MustCompile(`^([-+]?(?:0|[1-9][0-9]*)(?:\.[0-9]+)?) (\S+)$`)
+var figure = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`^([-+]?(?:0|[1-9][0-9]*)(?:\.[0-9]+)?) (\S+)$`) })
 
 // most is the largest figure, in any unit, that is read at all.
 const most = 1e9
@@ -43,7 +44,7 @@ const most = 1e9
 // parse reads a figure and its unit, as "8 ft", into the kind's unit.
 func (k kind) parse(text string) (v float64, hint string, err error) {
 	write := "write a plain number, one space and a unit: " + strings.Join(k.units, ", ")
-	m := figure.FindStringSubmatch(text)
+	m := figure().FindStringSubmatch(text)
 	if m == nil {
 		return 0, write, fmt.Errorf("%q is not %s with its unit", text, k.what)
 	}

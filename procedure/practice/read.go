@@ -9,6 +9,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 
 	"gopkg.in/yaml.v3"
 
@@ -26,7 +27,7 @@ const (
 	outdoors = "outdoors"
 )
 
-var nameForm = regexp.MustCompile(`^[a-z][a-z0-9-]{0,39}$`)
+var nameForm = sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(`^[a-z][a-z0-9-]{0,39}$`) })
 
 // ReadHouse reads and checks a house file. The error is a [strict.Problems]
 // that lists everything wrong with file, line, column and hint.
@@ -137,7 +138,7 @@ func (b *builder) name(n *yaml.Node, what, v string) string {
 	switch first, dup := b.taken[v]; {
 	case v == "":
 		b.At(at(n, "name"), "add name: small letters, digits and hyphens", "%s: name missing", what)
-	case !nameForm.MatchString(v):
+	case !nameForm().MatchString(v):
 		b.At(at(n, "name"), "use small letters, digits and hyphens, a letter first, at most 40", "%s: the name cannot be used in a state", part)
 	case v == outdoors || v == "house":
 		b.At(at(n, "name"), "choose another name", "%s: that name is kept for the whole", part)
@@ -217,7 +218,7 @@ func (b *builder) head(f *fileYAML) {
 	if f.Format != 1 {
 		b.At(at(n, "format"), "format: 1; a later format needs a newer program", "format is %d", f.Format)
 	}
-	if f.Name == "" || !nameForm.MatchString(f.Name) {
+	if f.Name == "" || !nameForm().MatchString(f.Name) {
 		b.At(at(n, "name"), "add name: small letters, digits and hyphens, a letter first", "house: the name %q cannot be used", f.Name)
 	}
 	b.text(n, "house", "title", f.Title, "add title: what the invented home is called")
@@ -771,7 +772,7 @@ func (b *builder) expected(e *expectedYAML) {
 		b.At(at(e.Node, "net_lowest"), "the lowest net is the more negative one", "expected: net_lowest is above net_highest")
 	}
 	for i, s := range e.Findings {
-		if !nameForm.MatchString(s) {
+		if !nameForm().MatchString(s) {
 			b.At(at(e.Node, "findings"), "name rules such as depressurization or spillage", "expected: findings[%d]: %q is no rule", i+1, s)
 		}
 	}

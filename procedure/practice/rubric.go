@@ -117,7 +117,7 @@ func ReadRubric(file string, data []byte) (Rubric, error) {
 	if f.Format != 1 {
 		r.At(at(f.Node, "format"), "format: 1; a later format needs a newer program", "format is %d", f.Format)
 	}
-	if !nameForm.MatchString(f.Name) {
+	if !nameForm().MatchString(f.Name) {
 		r.At(at(f.Node, "name"), "use small letters, digits and hyphens, a letter first", "the name %q cannot be used", f.Name)
 	}
 	if len(f.Criteria) == 0 {

@@ -9,6 +9,7 @@ import (
 	"math"
 	"reflect"
 	"strings"
+	"sync"
 	"time"
 
 	"cazward/procedure"
@@ -27,7 +28,7 @@ type Snapshot struct {
 // SnapshotForm names the types that snapshots are made of. A field added,
 // renamed or moved changes it, and then older snapshots are made again from
 // the records instead of being misread.
-var SnapshotForm = form()
+var SnapshotForm = sync.OnceValue(form)
 
 func form() string {
 	var b strings.Builder
@@ -63,7 +64,7 @@ func NewSnapshot(o procedure.Observations) *Snapshot {
 	plan := pack(nil, reflect.ValueOf(o.Plan))
 	o.Plan = procedure.Plan{}
 	sum := sha256.Sum256(plan)
-	return &Snapshot{Form: SnapshotForm, PlanSum: hex.EncodeToString(sum[:]), Plan: plan, Data: pack(nil, reflect.ValueOf(o))}
+	return &Snapshot{Form: SnapshotForm(), PlanSum: hex.EncodeToString(sum[:]), Plan: plan, Data: pack(nil, reflect.ValueOf(o))}
 }
 
 // ErrSnapshot: the bytes are no snapshot of this program's form.
@@ -77,7 +78,7 @@ type Opener struct{ plans map[string]procedure.Plan }
 // returns shares its plan with other observations: it is for reading only.
 func (op *Opener) Open(s *Snapshot) (procedure.Observations, error) {
 	var o procedure.Observations
-	if s == nil || s.Form != SnapshotForm {
+	if s == nil || s.Form != SnapshotForm() {
 		return o, ErrSnapshot
 	}
 	plan, ok := op.plans[s.PlanSum]

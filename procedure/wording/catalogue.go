@@ -36,18 +36,22 @@ type catalogue struct {
 func of(l Lang) catalogue {
 	switch l {
 	case Spanish:
-		return es
+		return es()
 	case SpanishScreen:
 		return esScreen()
 	}
-	return en
+	return en()
 }
 
+// Made when they are first wanted: a run needs one language, many need none.
 var (
-	en = catalogue{steps: enSteps, forms: enForms, cautions: enCautions, items: enItems, choices: enChoices, text: merged(enText, enPaper, under("sheet.", enSheet), under("page.", enPage), under("drill.", enDrill))}
-	es = catalogue{steps: esSteps, forms: esForms, cautions: esCautions, items: esItems, choices: esChoices, text: merged(esText, esPaper, under("sheet.", esSheet), under("page.", esPage), under("drill.", esDrill))}
-	// made when it is first wanted: most runs need one language
-	esScreen = sync.OnceValue(func() catalogue { return folded(es) })
+	en = sync.OnceValue(func() catalogue {
+		return catalogue{steps: enSteps(), forms: enForms(), cautions: enCautions(), items: enItems(), choices: enChoices(), text: merged(enText(), enPaper(), under("sheet.", enSheet()), under("page.", enPage()), under("drill.", enDrill()))}
+	})
+	es = sync.OnceValue(func() catalogue {
+		return catalogue{steps: esSteps(), forms: esForms(), cautions: esCautions(), items: esItems(), choices: esChoices(), text: merged(esText(), esPaper(), under("sheet.", esSheet()), under("page.", esPage()), under("drill.", esDrill()))}
+	})
+	esScreen = sync.OnceValue(func() catalogue { return folded(es()) })
 )
 
 // keys lists every key of a catalogue with the name of its part.
@@ -84,7 +88,7 @@ func Untranslated(l Lang) []string {
 		have[k] = true
 	}
 	var out []string
-	for _, k := range en.keys() {
+	for _, k := range en().keys() {
 		if !have[k] {
 			out = append(out, k)
 		}
@@ -97,7 +101,7 @@ func pick[T any](l Lang, part func(catalogue) map[string]T, key string) (T, bool
 	if v, ok := part(of(l))[key]; ok {
 		return v, true
 	}
-	v, ok := part(en)[key]
+	v, ok := part(en())[key]
 	return v, ok
 }
 

@@ -42,30 +42,30 @@ func TestSpanishIsComplete(t *testing.T) {
 	if n := len(Untranslated(English)); n != 0 {
 		t.Errorf("English misses %d of its own", n)
 	}
-	known := en.keys()
-	for _, k := range es.keys() { // a key that English does not have is a slip, or a name without its brackets
+	known := en().keys()
+	for _, k := range es().keys() { // a key that English does not have is a slip, or a name without its brackets
 		if i := sort.SearchStrings(known, k); i < len(known) && known[i] == k {
 			continue
 		}
 		bare, isKind := strings.CutPrefix(k, "choices/kind/")
-		if !isKind || !strings.Contains(es.choices[bare], "(") || es.choices["kind/"+bare] == es.choices[bare] {
+		if !isKind || !strings.Contains(es().choices[bare], "(") || es().choices["kind/"+bare] == es().choices[bare] {
 			t.Errorf("Spanish has %s, English has not", k)
 		}
 	}
-	spanish := allTexts(es)
-	for k, v := range allTexts(en) {
+	spanish := allTexts(es())
+	for k, v := range allTexts(en()) {
 		if strings.TrimSpace(v) != "" && spanish[k] == v && !same[k] {
 			t.Errorf("%s is the same in Spanish: %q", k, v)
 		}
 	}
-	for k := range es.steps {
-		if es.steps[k].src != en.steps[k].src || (es.steps[k].why == "") != (en.steps[k].why == "") || (es.steps[k].how == "") != (en.steps[k].how == "") || es.steps[k].box != en.steps[k].box && en.steps[k].box != "number" {
+	for k := range es().steps {
+		if es().steps[k].src != en().steps[k].src || (es().steps[k].why == "") != (en().steps[k].why == "") || (es().steps[k].how == "") != (en().steps[k].how == "") || es().steps[k].box != en().steps[k].box && en().steps[k].box != "number" {
 			t.Errorf("steps/%s: source, why, how and box are not the same parts in both languages", k)
 		}
 	}
-	for k, c := range es.cautions {
-		if c.Word != en.cautions[k].Word {
-			t.Errorf("cautions/%s: %s in English, %s in Spanish", k, en.cautions[k].Word, c.Word)
+	for k, c := range es().cautions {
+		if c.Word != en().cautions[k].Word {
+			t.Errorf("cautions/%s: %s in English, %s in Spanish", k, en().cautions[k].Word, c.Word)
 		}
 	}
 }
@@ -84,8 +84,8 @@ func TestSpanishFillsTheSamePlaceholders(t *testing.T) {
 		sort.Strings(out)
 		return strings.Join(out, " ")
 	}
-	spanish := allTexts(es)
-	for k, v := range allTexts(en) {
+	spanish := allTexts(es())
+	for k, v := range allTexts(en()) {
 		if got, want := braces(spanish[k]), braces(v); got != want {
 			t.Errorf("%s: fills %q, English fills %q", k, got, want)
 		}
@@ -101,8 +101,8 @@ func TestSpanishKeepsFigures(t *testing.T) {
 		sort.Strings(n)
 		return strings.Join(n, " ")
 	}
-	spanish := allTexts(es)
-	for k, v := range allTexts(en) {
+	spanish := allTexts(es())
+	for k, v := range allTexts(en()) {
 		if k == "forms/pairs" {
 			continue // an example is one value shorter, to fit
 		}
@@ -142,7 +142,7 @@ func TestSpanishWordsThatMislead(t *testing.T) {
 		regexp.MustCompile(`(?i)\bdisparar\b`),
 	}
 	ambient := regexp.MustCompile(`(?i)\bambiente\b`)
-	for k, v := range allTexts(es) {
+	for k, v := range allTexts(es()) {
 		for _, re := range bad {
 			if m := re.FindString(v); m != "" {
 				t.Errorf("%s: %q in %q", k, m, v)

@@ -114,7 +114,7 @@ func TestSchemeCodesHaveWords(t *testing.T) {
 			n++
 			switch m[1] {
 			case "action":
-				if _, ok := en.text["action."+m[2]]; !ok {
+				if _, ok := en().text["action."+m[2]]; !ok {
 					t.Errorf("%s: action %q has no words", file, m[2])
 				}
 			case "code":
@@ -122,7 +122,7 @@ func TestSchemeCodesHaveWords(t *testing.T) {
 				case "net-beyond", "net-too-close", "spillage-fails", "spillage-natural", "draft-natural", "doubt-open":
 					continue // worded from their figures
 				}
-				if _, ok := en.text["code."+m[2]]; !ok {
+				if _, ok := en().text["code."+m[2]]; !ok {
 					t.Errorf("%s: code %q has no words", file, m[2])
 				}
 			}
@@ -183,7 +183,7 @@ func grade(text string) float64 {
 
 func TestDoLinesReadPlainly(t *testing.T) {
 	all := ""
-	for k, v := range en.text {
+	for k, v := range en().text {
 		if strings.HasPrefix(k, "do.") || strings.HasPrefix(k, "action.") {
 			v = strings.ReplaceAll(v, "{what}", "the water heater")
 			all += v + " "

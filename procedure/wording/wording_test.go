@@ -87,25 +87,25 @@ func gather(t *testing.T, each func(procedure.Step, procedure.Plan)) metCodes {
 func TestEveryCodeHasWords(t *testing.T) {
 	m := gather(t, nil)
 	for a := range m.asks {
-		if _, ok := en.steps[a]; !ok {
+		if _, ok := en().steps[a]; !ok {
 			t.Errorf("step %q has no words", a)
 		}
 	}
 	for c := range m.items {
-		if _, ok := en.items[c]; !ok {
+		if _, ok := en().items[c]; !ok {
 			t.Errorf("item %q has no words", c)
 		}
 	}
 	for c := range m.choices {
 		ask, code, _ := strings.Cut(c, "/")
 		if choiceText(English, ask, code) == plainWord(code) {
-			if _, ok := en.choices[code]; !ok {
+			if _, ok := en().choices[code]; !ok {
 				t.Errorf("choice %q has no words", c)
 			}
 		}
 	}
 	for c := range m.cautions {
-		if _, ok := en.cautions[c]; !ok {
+		if _, ok := en().cautions[c]; !ok {
 			t.Errorf("caution %q has no words", c)
 		}
 	}
@@ -136,14 +136,14 @@ func TestEveryAskInTheSequenceHasWords(t *testing.T) {
 				continue // put together: doubt.CODE
 			}
 			n++
-			if _, ok := en.steps[m[1]]; !ok {
+			if _, ok := en().steps[m[1]]; !ok {
 				t.Errorf("%s asks %q, which has no words", f, m[1])
 			}
 		}
 		for _, m := range caution.FindAllStringSubmatch(string(b), -1) {
 			for _, c := range quoted.FindAllStringSubmatch(m[1], -1) {
 				n++
-				if _, ok := en.cautions[c[1]]; !ok {
+				if _, ok := en().cautions[c[1]]; !ok {
 					t.Errorf("%s warns with %q, which has no words", f, c[1])
 				}
 			}
@@ -181,30 +181,30 @@ func TestUnused(t *testing.T) {
 	}
 	src += string(home) + string(event)
 	var unused []string
-	for k := range en.steps {
+	for k := range en().steps {
 		code, isDoubt := strings.CutPrefix(k, "doubt.")
 		if !m.asks[k] && !strings.Contains(src, `"`+k+`"`) && !(isDoubt && strings.Contains(src, `"`+code+`"`)) && !strings.HasSuffix(k, "-again") {
 			unused = append(unused, "steps/"+k)
 		}
 	}
-	for k := range en.items {
+	for k := range en().items {
 		if !m.items[k] && !strings.Contains(src, `"`+k+`"`) {
 			unused = append(unused, "items/"+k)
 		}
 	}
-	for k := range en.choices {
+	for k := range en().choices {
 		code := k[strings.LastIndex(k, "/")+1:]
 		if !strings.Contains(src, `"`+code+`"`) {
 			unused = append(unused, "choices/"+k)
 		}
 	}
-	for k := range en.cautions {
+	for k := range en().cautions {
 		if !m.cautions[k] && !strings.Contains(src, `"`+k+`"`) {
 			unused = append(unused, "cautions/"+k)
 		}
 	}
 	// Texts are looked up whole or by a prefix and a code.
-	for k := range en.text {
+	for k := range en().text {
 		found := strings.Contains(src, `"`+k+`"`)
 		for i := range k {
 			if !found && (k[i] == '.' || k[i] == '-') {
@@ -346,7 +346,7 @@ func TestWordsThatMislead(t *testing.T) {
 		regexp.MustCompile(`(?i)graded-2005|spillage-2017|code-annex|canada-mixed`),
 	}
 	ambient := regexp.MustCompile(`(?i)\bambient\b`)
-	for k, v := range allTexts(en) {
+	for k, v := range allTexts(en()) {
 		clean := allowed.Replace(v)
 		for _, re := range bad {
 			if m := re.FindString(clean); m != "" {
@@ -367,7 +367,7 @@ func TestWordsThatMislead(t *testing.T) {
 }
 
 func TestCautionWords(t *testing.T) {
-	for k, c := range both(en.cautions, esScreen().cautions) {
+	for k, c := range both(en().cautions, esScreen().cautions) {
 		switch c.Word {
 		case "DANGER", "WARNING", "CAUTION", "NOTICE":
 		default:
@@ -404,7 +404,7 @@ func TestPlaceholders(t *testing.T) {
 		known[k] = true
 	}
 	re := regexp.MustCompile(`\{([^}]*)\}`)
-	for k, v := range allTexts(en) {
+	for k, v := range allTexts(en()) {
 		for _, m := range re.FindAllStringSubmatch(v, -1) {
 			if !known[m[1]] {
 				t.Errorf("%s: {%s}", k, m[1])

@@ -182,7 +182,7 @@ func TestTextsAreUsed(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	keys := regexp.MustCompile(`(?m)^\t"([a-z0-9.-]+)":`).FindAllStringSubmatch(string(words), -1)
+	keys := regexp.MustCompile(`(?m)^\t\t"([a-z0-9.-]+)":`).FindAllStringSubmatch(string(words), -1)
 	if len(keys) < 150 {
 		t.Fatalf("%d keys", len(keys))
 	}
