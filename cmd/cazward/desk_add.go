@@ -43,8 +43,9 @@ const (
 	lookUpBytes = 2 << 20
 )
 
-// heapLimit is the heap, in bytes, from which it is collected all the time.
-const heapLimit = 96 << 20
+// heapLimit is the heap, in bytes, from which it is collected all the time:
+// records come and go, by the thousand.
+const heapLimit = 160 << 20
 
 // added is the summary of desk add.
 type added struct {
@@ -157,9 +158,6 @@ func (d *desk) add(s register.Store, args []string, label string) (a *added, err
 	a = &added{}
 	ctx, stop := context.WithCancel(d.e.ctx)
 	defer stop()
-	// Records come and go: collected less often, but long before the heap is
-	// large.
-	defer debug.SetGCPercent(debug.SetGCPercent(400))
 	defer debug.SetMemoryLimit(debug.SetMemoryLimit(heapLimit))
 	total := 0
 	bar := newProgress(d.e, "reading", 0)

@@ -21,6 +21,7 @@ import (
 // stores are those whose speed is told: SQLite in a file, and PostgreSQL
 // where CAZWARD_TEST_POSTGRES names a server. Fresh opens an empty register.
 func stores(b *testing.B, do func(b *testing.B, fresh func() (*desk, register.Store))) {
+	collectSeldom()
 	places := map[string]func() string{"sqlite": func() string { return "sqlite:" + filepath.Join(b.TempDir(), "desk.db") }}
 	names := []string{"sqlite"}
 	if u := os.Getenv("CAZWARD_TEST_POSTGRES"); u != "" {

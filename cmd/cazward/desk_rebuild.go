@@ -83,7 +83,6 @@ func (d *desk) rebuild(s register.Store) (n, failed int, err error) {
 	defer bar.end()
 	ctx, stop := context.WithCancel(d.e.ctx)
 	defer stop()
-	defer debug.SetGCPercent(debug.SetGCPercent(400))
 	defer debug.SetMemoryLimit(debug.SetMemoryLimit(heapLimit))
 	records, items := make(chan register.Record), make(chan register.Item)
 	var each error

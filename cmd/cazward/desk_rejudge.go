@@ -132,7 +132,6 @@ func (d *desk) rejudge(s register.Store, f register.Filter, was *judgeBy) (*reju
 	ctx, stop := context.WithCancel(d.e.ctx)
 	defer stop()
 	out := &rejudging{Homes: []rejudged{}, Steps: map[string]int{}}
-	defer debug.SetGCPercent(debug.SetGCPercent(400))
 	defer debug.SetMemoryLimit(debug.SetMemoryLimit(heapLimit))
 	work := make(chan []snap, 12) // the register sends on while homes are judged
 	var wg sync.WaitGroup

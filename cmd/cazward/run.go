@@ -9,6 +9,7 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"runtime/debug"
 	"strings"
 	"time"
 
@@ -40,6 +41,7 @@ func (e *env) Mono() int64 { return e.mono() }
 
 // Main runs the program and returns its exit code.
 func Main(args []string, in io.Reader, out, errw io.Writer) int {
+	collectSeldom()
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
 	start := time.Now()
@@ -52,6 +54,14 @@ func Main(args []string, in io.Reader, out, errw io.Writer) int {
 	}
 	noticeTo(errw)
 	return report(errw, run(e, args))
+}
+
+// collectSeldom lets garbage grow larger than usual before it is collected:
+// most runs are short, and what works through many records sets a limit to it.
+func collectSeldom() {
+	if os.Getenv("GOGC") == "" {
+		debug.SetGCPercent(400)
+	}
 }
 
 func newID() string {

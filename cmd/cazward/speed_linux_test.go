@@ -98,6 +98,7 @@ func BenchmarkStartup(b *testing.B) {
 // file: a whole test, then readings corrected over and over, each of which makes
 // what rests on it stale. Wanted: under 30 ms.
 func BenchmarkResume2000(b *testing.B) {
+	collectSeldom()
 	w := sequencetest.Begin(b, "", procedure.TestIn)
 	w.To("putback/house")
 	for i := 0; len(w.Events) < 2000; i++ {

@@ -222,8 +222,13 @@ func (s *State) store(ev procedure.Event, key string, data procedure.Data, step 
 		}
 	}
 	s.back = false
-	if had && essence(old.data) == essence(data) {
-		f.version = old.version
+	if had {
+		if old.essence == "" {
+			old.essence = essence(old.data)
+		}
+		if f.essence = essence(data); f.essence == old.essence {
+			f.version = old.version
+		}
 	}
 	for _, r := range step.Reads {
 		f.reads[r] = s.facts[r].version

@@ -39,7 +39,7 @@ type signs struct {
 func (s *State) Signs() []procedure.Step {
 	g := signs{s: s}
 	g.house()
-	for _, z := range s.Zones() {
+	for _, z := range s.home().zones {
 		g.zone(z)
 	}
 	appl := s.appliances()
@@ -89,8 +89,9 @@ func (g *signs) zone(z procedure.Zone) {
 	base := join("baseline", z.ID)
 	r := func(n string) string { return join("reading", z.ID, n) }
 	still, last := 0, ""
+	bases, readings := base+"/", r("")
 	for _, k := range s.order {
-		if k != base && !strings.HasPrefix(k, base+"/") && !strings.HasPrefix(k, r("")) {
+		if k != base && !strings.HasPrefix(k, bases) && !strings.HasPrefix(k, readings) {
 			continue
 		}
 		p := s.pressureObs(k)
@@ -148,9 +149,9 @@ func (g *signs) held(z procedure.Zone, base float64) {
 	if net, ok := s.netBefore(z.ID); ok && base+net < low {
 		low, key = base+net, KeyCarried // held as before, it was that low then
 	}
+	readings := join("reading", z.ID) + "/"
 	for _, k := range s.order {
-		n := strings.TrimPrefix(k, join("reading", z.ID)+"/")
-		if n == k || n == "worst" {
+		if n, ok := strings.CutPrefix(k, readings); !ok || n == "worst" {
 			continue
 		}
 		if v, ok := s.meanPa(k); ok && v < low {

@@ -13,11 +13,18 @@ import (
 func (s *State) Appliances() []procedure.Appliance { return slices.Clone(s.appliances()) }
 
 // appliances not to be written to.
-func (s *State) appliances() []procedure.Appliance {
-	if s.known.appl == nil {
-		s.known.appl = s.readAppliances()
+func (s *State) appliances() []procedure.Appliance { return s.home().appl }
+
+// home is the inventory, worked out once until it changes.
+func (s *State) home() *home {
+	if s.known.home == nil {
+		h := &home{appl: s.readAppliances(), zones: s.readZones()}
+		h.fans, _ = s.roster(keyFans)
+		h.doors, _ = s.roster(keyDoors)
+		h.air, _ = s.roster(keyAir)
+		s.known.home = h
 	}
-	return s.known.appl
+	return s.known.home
 }
 
 func (s *State) readAppliances() []procedure.Appliance {
@@ -208,7 +215,9 @@ func factCodes(a procedure.Appliance) []string {
 }
 
 // Zones of the home with what is known of their doors.
-func (s *State) Zones() []procedure.Zone {
+func (s *State) Zones() []procedure.Zone { return slices.Clone(s.home().zones) }
+
+func (s *State) readZones() []procedure.Zone {
 	items, _ := s.roster(keyZones)
 	var out []procedure.Zone
 	for _, it := range items {
@@ -308,13 +317,7 @@ func (s *State) pressureOf(key string, f fact) *procedure.PressureObs {
 		return nil
 	}
 	p := procedure.PressureObs{N: f.n, Step: key, AveragingS: a.Pressure.AveragingS, Instrument: a.Pressure.Instrument, SetupN: a.Pressure.Setup, At: f.at}
-	for _, v := range a.Pressure.Values() {
-		pa, err := reading.Convert(v, reading.Unit(a.Pressure.Unit), reading.UnitPa)
-		if err != nil {
-			pa = math.NaN()
-		}
-		p.Values = append(p.Values, pa)
-	}
+	p.Values = pascals(a.Pressure)
 	if l, ok := s.logs[a.Pressure.Log]; ok && a.Pressure.Log != 0 {
 		if se, ok := toPa(l.StandardError, l.Unit); ok { // units of pressure share their zero
 			p.SE, p.EffectiveN = se, (l.S/l.StandardError)*(l.S/l.StandardError)
@@ -328,12 +331,26 @@ func (s *State) pressureOf(key string, f fact) *procedure.PressureObs {
 	return &p
 }
 
+// pascals are the values of a pressure, NaN where the unit is none.
+func pascals(p *procedure.Pressure) []float64 {
+	out := slices.Clone(p.Values())
+	for i, v := range out {
+		pa, err := reading.Convert(v, reading.Unit(p.Unit), reading.UnitPa)
+		if err != nil {
+			pa = math.NaN()
+		}
+		out[i] = pa
+	}
+	return out
+}
+
+// meanPa is the mean of a present, fresh pressure fact, in pascals.
 func (s *State) meanPa(key string) (float64, bool) {
-	p := s.pressureObs(key)
-	if p == nil {
+	a := s.answer(key)
+	if a == nil || a.Pressure == nil {
 		return 0, false
 	}
-	return procedure.MeanOf(p.Values), true
+	return procedure.MeanOf(pascals(a.Pressure)), true
 }
 
 func (s *State) pairsObs(key string) *procedure.PairsObs {

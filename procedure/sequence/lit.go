@@ -48,7 +48,7 @@ func (g *gen) appliances(z procedure.Zone) {
 		if a.Facts.Shares == procedure.Yes {
 			reads = append(reads, join("appliance", a.ID, "partners"))
 		}
-		zoneReads := append(slices.Clone(reads), hoses(z)...)
+		zoneReads := append(slices.Clone(reads), g.hoses(z)...)
 		st := base
 		st.ID, st.Ask, st.Form, st.Unit, st.Reads, st.Burning = join("held", a.ID), "pressure.held", procedure.FormPressure, "Pa", zoneReads, k > 1
 		g.add(st)
@@ -78,8 +78,9 @@ func (g *gen) appliances(z procedure.Zone) {
 			}
 			continue
 		}
+		again := join("held", a.ID, "again") + "/"
 		for _, k := range s.order { // after earlier stops
-			if strings.HasPrefix(k, join("held", a.ID, "again")+"/") {
+			if strings.HasPrefix(k, again) {
 				g.addHeld(k, base, zoneReads)
 			}
 		}
@@ -117,7 +118,7 @@ func (g *gen) appliances(z procedure.Zone) {
 					base.Setup, base.SetupN = &c, f.n
 				}
 			}
-			g.heldAgain(first, base, append(append([]string{wk}, g.placed(first)...), hoses(z)...), from)
+			g.heldAgain(first, base, append(append([]string{wk}, g.placed(first)...), g.hoses(z)...), from)
 		}
 	}
 }
@@ -419,8 +420,9 @@ func (s *State) minutesSince(id string) (*float64, int) {
 	// The newest answer counts, of those before its spillage was timed.
 	key, at := join("fired", id), 0
 	spill := s.facts[join("spill", id)]
+	tail := join("/fired", id)
 	for k, f := range s.facts {
-		if strings.HasPrefix(k, "resume/") && strings.HasSuffix(k, join("/fired", id)) && s.Has(k) && f.n > at && (spill.n == 0 || f.n < spill.n || s.stale(join("spill", id))) {
+		if strings.HasPrefix(k, "resume/") && strings.HasSuffix(k, tail) && s.Has(k) && f.n > at && (spill.n == 0 || f.n < spill.n || s.stale(join("spill", id))) {
 			key, at = k, f.n
 		}
 	}
@@ -511,8 +513,9 @@ func (s *State) baselines(zone string) []procedure.PressureObs {
 	if b := s.pressureObs(join("baseline", zone)); b != nil {
 		out = append(out, *b)
 	}
+	again := join("baseline", zone, "again") + "/"
 	for _, k := range s.order {
-		if strings.HasPrefix(k, join("baseline", zone, "again")+"/") {
+		if strings.HasPrefix(k, again) {
 			if b := s.pressureObs(k); b != nil {
 				out = append(out, *b)
 			}

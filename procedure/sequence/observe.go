@@ -70,9 +70,9 @@ func (s *State) Observations() procedure.Observations {
 		ho.Source = src
 		o.Hazards = append(o.Hazards, ho)
 	}
-	g := gen{s: s, appl: o.Appliances, zones: o.Zones, fans: o.Fans, doors: o.Doors, air: o.AirHandlers}
+	g := s.generator()
 	for _, z := range o.Zones {
-		o.ZoneObs = append(o.ZoneObs, s.observeZone(&g, z))
+		o.ZoneObs = append(o.ZoneObs, s.observeZone(g, z))
 	}
 	for _, a := range o.Appliances {
 		o.ApplObs = append(o.ApplObs, s.observeAppliance(a))
@@ -101,7 +101,7 @@ func (s *State) pullsDown() bool {
 	if _, known := s.roster(keyAppliances); !known {
 		return true
 	}
-	g := gen{s: s, appl: s.appliances()}
+	g := s.generator()
 	for _, a := range g.appl {
 		if g.needsZone(a.Zone) {
 			return true
@@ -410,7 +410,8 @@ func coldIf(st procedure.SeenState) procedure.Tri {
 
 // observeOpen lists required steps without an answer, with why.
 func (s *State) observeOpen(o *procedure.Observations) {
-	g := gen{s: s, appl: o.Appliances, zones: o.Zones, fans: o.Fans, doors: o.Doors, air: o.AirHandlers, full: true}
+	g := s.generator()
+	g.full = true
 	g.all()
 	seen := map[string]bool{}
 	for _, st := range g.out {

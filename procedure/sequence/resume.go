@@ -51,8 +51,9 @@ func (s *State) owes(zone string, x spoiled) bool {
 	if !s.wantsBaseline(x) || !s.Has(base) || s.facts[base].n > x.n {
 		return false
 	}
+	again := join(base, "again") + "/"
 	for k, f := range s.facts {
-		if strings.HasPrefix(k, join(base, "again")+"/") && f.n > x.n && s.Has(k) {
+		if strings.HasPrefix(k, again) && f.n > x.n && s.Has(k) {
 			return false
 		}
 	}
@@ -99,7 +100,7 @@ func (g *gen) resume() {
 	early := s.early() // only what was answered already
 	answered := func(prefix string) bool {
 		for k := range s.facts {
-			if k == prefix || strings.HasPrefix(k, prefix+"/") {
+			if below(k, prefix) {
 				return true
 			}
 		}
@@ -195,7 +196,7 @@ func (g *gen) resume() {
 			g.setAgain(p, *cur, stage)
 		}
 	}
-	g.out = append(append(append([]procedure.Step{}, save[:at]...), g.out...), save[at:]...)
+	g.out = slices.Insert(save, at, g.out...)
 }
 
 // setupBefore is the newest set-up fact before event n, nil for none.

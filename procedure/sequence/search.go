@@ -83,12 +83,14 @@ func (g *gen) ofSearch(key string) bool {
 }
 
 // hoses are the facts of the hose check that a pressure of the zone rests on.
-func hoses(z procedure.Zone) []string {
-	var out []string
-	for _, c := range procedure.HoseLines {
-		out = append(out, join("hose", z.ID, c))
-	}
-	return out
+func (g *gen) hoses(z procedure.Zone) []string {
+	return once(&g.memo.hoses, z.ID, func() []string {
+		out := make([]string, 0, len(procedure.HoseLines))
+		for _, c := range procedure.HoseLines {
+			out = append(out, join("hose", z.ID, c))
+		}
+		return out
+	})
 }
 
 func (g *gen) zoneStage(z procedure.Zone, id procedure.StageID) {
@@ -120,7 +122,7 @@ func (g *gen) zoneStage(z procedure.Zone, id procedure.StageID) {
 		if s.closeCall(z.ID) {
 			g.add(procedure.Step{ID: join("settle", z.ID), Stage: id, Ask: "settle", Form: procedure.FormChoice, Choices: []string{"pairs-now", "go-on"}, Zone: z.ID, Name: z.Name, Held: true, Reads: []string{join("reading", z.ID, "worst"), join("baseline", z.ID)}})
 			if s.choice(join("settle", z.ID)) == "pairs-now" {
-				st := procedure.Step{ID: join("pairs", z.ID), Stage: id, Ask: "pairs", Form: procedure.FormPairs, Unit: "Pa", Zone: z.ID, Name: z.Name, Held: true, Reads: append([]string{k}, hoses(z)...)}
+				st := procedure.Step{ID: join("pairs", z.ID), Stage: id, Ask: "pairs", Form: procedure.FormPairs, Unit: "Pa", Zone: z.ID, Name: z.Name, Held: true, Reads: append([]string{k}, g.hoses(z)...)}
 				st.SetupN = s.facts[k].n
 				g.add(st)
 			}
@@ -279,6 +281,14 @@ func (g *gen) cross(z procedure.Zone, su procedure.Setup, c crossing) procedure.
 // crossKept is the crossed combination that left the zone lower than what
 // would be held without it, once each was read.
 func (g *gen) crossKept(z procedure.Zone) (crossing, bool) {
+	c := once(&g.memo.cross, z.ID, func() crossing {
+		c, _ := g.lowestCross(z)
+		return c
+	})
+	return c, c.name != ""
+}
+
+func (g *gen) lowestCross(z procedure.Zone) (crossing, bool) {
 	all := g.crossed(z)
 	names := []string{g.atDoor(z)} // what would be held without
 	if g.laterOf(procedure.StageAirHandler, procedure.StageCAZDoor) == procedure.StageCAZDoor || len(g.airKept(z)) == 0 {
@@ -359,15 +369,19 @@ func (g *gen) roundIn(z procedure.Zone, round string) (procedure.Setup, bool) {
 // doorRound asks the doors in one table and reads the zone with them set,
 // where that changed anything.
 func (g *gen) doorRound(z procedure.Zone, stage procedure.StageID, round string) {
+	table, set, read := join(round, z.ID), join("setup", z.ID, round), join("reading", z.ID, round)
+	if len(g.doors) == 0 || g.leftOut(table) && g.leftOut(set) && g.leftOut(read) {
+		return
+	}
 	cur, ok := g.roundIn(z, round)
-	if len(g.doors) == 0 || !ok {
+	if !ok {
 		return
 	}
 	s := g.s
 	if s.plan.Doors != "close-all" {
-		st := procedure.Step{ID: join(round, z.ID), Stage: stage, Ask: "doors.smoke", Form: procedure.FormTable, Choices: smokeChoices, Zone: z.ID, Name: z.Name}
+		st := procedure.Step{ID: table, Stage: stage, Ask: "doors.smoke", Form: procedure.FormTable, Choices: smokeChoices, Zone: z.ID, Name: z.Name}
 		if s.plan.Doors == "pressure" {
-			st.Ask, st.Choices, st.Reads = "doors.pressure", presChoices, hoses(z)
+			st.Ask, st.Choices, st.Reads = "doors.pressure", presChoices, slices.Clone(g.hoses(z))
 		}
 		if round != "doors" {
 			st.Ask += "-again"
@@ -379,7 +393,7 @@ func (g *gen) doorRound(z procedure.Zone, stage procedure.StageID, round string)
 			st.Reads = append(st.Reads, k)
 		}
 		for _, d := range g.doors {
-			st.Items = append(st.Items, procedure.Item{Key: join(round, z.ID, d.ID), Code: "door", Name: g.name(d.ID)})
+			st.Items = append(st.Items, procedure.Item{Key: join(table, d.ID), Code: "door", Name: g.name(d.ID)})
 		}
 		g.add(st)
 		if s.unmet(st) {
@@ -391,8 +405,8 @@ func (g *gen) doorRound(z procedure.Zone, stage procedure.StageID, round string)
 	if sameSet(su.Doors, cur.Doors) {
 		return
 	}
-	g.setup(join("setup", z.ID, round), "setup.doors", z, stage, su, false)
-	g.pressure(join("reading", z.ID, round), "pressure.step", z, stage, join("setup", z.ID, round), false)
+	g.setup(set, "setup.doors", z, stage, su, false)
+	g.pressure(read, "pressure.step", z, stage, set, false)
 }
 
 // madeAs is the set-up of the search that was made as a round of doors wants it.
@@ -422,6 +436,13 @@ func (g *gen) shutDoors(z procedure.Zone, round string) []string {
 // airSets are the combinations of air handlers to try, each at least one: all
 // of up to four, of more each alone and all together.
 func (g *gen) airSets() [][]string {
+	if g.memo.sets == nil && len(g.air) > 0 {
+		g.memo.sets = g.combinations()
+	}
+	return g.memo.sets
+}
+
+func (g *gen) combinations() [][]string {
 	var out [][]string
 	n := len(g.air)
 	if n > 4 {
@@ -500,6 +521,10 @@ func (g *gen) atDoor(z procedure.Zone) string {
 // airKept is the combination that left the zone lowest, none when what was
 // read before was lower.
 func (g *gen) airKept(z procedure.Zone) []string {
+	return once(&g.memo.kept, z.ID, func() []string { return g.lowestAir(z) })
+}
+
+func (g *gen) lowestAir(z procedure.Zone) []string {
 	before := []string{g.lastBefore(z, procedure.StageAirHandler)}
 	if g.laterOf(procedure.StageAirHandler, procedure.StageCAZDoor) == procedure.StageAirHandler {
 		before = append(before, "cazdoor")
@@ -522,6 +547,14 @@ func (g *gen) airKept(z procedure.Zone) []string {
 
 // best is the set-up with all that earlier stages of the plan decided.
 func (g *gen) best(z procedure.Zone, upTo procedure.StageID) procedure.Setup {
+	return once(&g.memo.best, [2]string{z.ID, string(upTo)}, func() procedure.Setup {
+		su := g.decidedBefore(z, upTo)
+		su.Fans, su.Doors, su.AirHandler = slices.Clip(su.Fans), slices.Clip(su.Doors), slices.Clip(su.AirHandler)
+		return su
+	})
+}
+
+func (g *gen) decidedBefore(z procedure.Zone, upTo procedure.StageID) procedure.Setup {
 	su := g.off(z)
 	for _, st := range g.s.plan.Stages {
 		if st.ID == upTo {

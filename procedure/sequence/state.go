@@ -26,6 +26,7 @@ type fact struct {
 	made    int              // of a set-up: the event by which it was made, not one that corrected it
 	void    bool             // left out, and to be asked again
 	under   *procedure.Setup // of a table of doors: the set-up it was seen in
+	essence string           // of its data, "" before it was wanted
 }
 
 // State is a test as far as its record goes. Use Start or Replay. One State is
@@ -79,14 +80,23 @@ type State struct {
 // of thousands of events asks it at each of them.
 type known struct {
 	stale map[string]bool
-	appl  []procedure.Appliance
+	home  *home
+	// scratch is what the last look for one step was made in, to be written over
+	scratch []procedure.Step
+}
+
+// home is the inventory as far as it goes; nobody writes to it.
+type home struct {
+	appl             []procedure.Appliance
+	zones            []procedure.Zone
+	fans, doors, air []procedure.RosterItem
 }
 
 // changed forgets what was worked out; all, also of the inventory.
 func (s *State) changed(all bool) {
 	clear(s.known.stale)
 	if all {
-		s.known.appl = nil
+		s.known.home = nil
 	}
 }
 
@@ -182,7 +192,7 @@ func (s *State) Apply(events ...procedure.Event) (*State, error) {
 
 func (s *State) clone() *State {
 	c := *s
-	c.known = known{appl: s.known.appl} // shared, and never written to
+	c.known = known{home: s.known.home} // shared, and never written to
 	c.facts = make(map[string]fact, len(s.facts))
 	for k, v := range s.facts {
 		c.facts[k] = v

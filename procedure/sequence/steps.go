@@ -161,7 +161,9 @@ func (s *State) stepFor(key string) (procedure.Step, bool) {
 	if g.only != partAll {
 		g.key = key
 	}
+	g.out, s.known.scratch = s.known.scratch[:0], nil
 	g.all()
+	s.known.scratch = g.out
 	for _, st := range g.out {
 		if asks(st, key) {
 			return st, true
@@ -208,23 +210,15 @@ func (s *State) Steps() []procedure.Step {
 }
 
 func (s *State) generator() *gen {
-	g := &gen{s: s, appl: s.appliances(), zones: s.Zones()}
-	g.fans, _ = s.roster(keyFans)
-	g.doors, _ = s.roster(keyDoors)
-	g.air, _ = s.roster(keyAir)
-	return g
+	return &gen{s: s, home: s.home()}
 }
 
 type gen struct {
-	s     *State
-	appl  []procedure.Appliance
-	zones []procedure.Zone
-	fans  []procedure.RosterItem
-	doors []procedure.RosterItem
-	air   []procedure.RosterItem
-	out   []procedure.Step
-	full  bool // list what the whole test asks, early end or not
-	only  part // generate this part of the test alone
+	s *State
+	*home
+	out  []procedure.Step
+	full bool // list what the whole test asks, early end or not
+	only part // generate this part of the test alone
 	// of partZones alone this zone, "" for all, and these stages
 	onlyZone   string
 	onlyStages []procedure.StageID
@@ -233,6 +227,30 @@ type gen struct {
 	key string
 	// replaying looks for the suggestion that a record holds
 	replaying bool
+	memo      memo
+}
+
+// memo is what a generation asks over and over; the state stands still
+// meanwhile, and nobody writes to what is kept here.
+type memo struct {
+	sets  [][]string                    // of air handlers
+	best  map[[2]string]procedure.Setup // by zone and stage
+	kept  map[string][]string           // air handlers, by zone
+	cross map[string]crossing           // combination kept, by zone, of no name for none
+	hoses map[string][]string           // by zone
+}
+
+// once works out what is asked of a key, and keeps it.
+func once[K comparable, V any](kept *map[K]V, key K, work func() V) V {
+	v, ok := (*kept)[key]
+	if !ok {
+		v = work()
+		if *kept == nil {
+			*kept = map[K]V{}
+		}
+		(*kept)[key] = v
+	}
+	return v
 }
 
 // part of the test that can be generated without the others.
@@ -360,7 +378,10 @@ func (g *gen) wants(id procedure.StageID) bool {
 }
 
 func (g *gen) add(st procedure.Step) {
-	if g.key != "" && !g.moves() && !asks(st, g.key) {
+	if g.key != "" && !asks(st, g.key) {
+		if g.moves() {
+			g.out = append(g.out, st) // for its place alone
+		}
 		return
 	}
 	// Its own: the steps of an appliance begin from one base, and a held reading
@@ -397,7 +418,7 @@ func (g *gen) moves() bool {
 }
 
 func (g *gen) stages() []procedure.StageID {
-	var out []procedure.StageID
+	out := make([]procedure.StageID, 0, len(g.s.plan.Stages))
 	for _, st := range g.s.plan.Stages {
 		out = append(out, st.ID)
 	}
@@ -533,7 +554,7 @@ func (g *gen) all() {
 		g.hazardSteps()
 	}
 	hazards := len(g.out)
-	stages := g.stages()
+	stages, ended := g.stages(), !g.full && s.early()
 	for i, id := range stages {
 		if !g.wants(id) {
 			continue
@@ -550,7 +571,7 @@ func (g *gen) all() {
 		case procedure.StageDecide:
 			g.decide()
 		case procedure.StageLook, procedure.StagePrepare:
-			if g.full || !s.early() {
+			if !ended {
 				if id == procedure.StagePrepare && !slices.Contains(stages, procedure.StageLook) {
 					// What an earlier phase shut off is looked at again all the same.
 					if slices.ContainsFunc(g.appl, func(a procedure.Appliance) bool { return s.keptOff(a.ID) }) {
@@ -563,7 +584,7 @@ func (g *gen) all() {
 		default:
 			// One zone after the other, each through its whole run of stages:
 			// its burners are lit while the house is held for it.
-			if i > 0 && zoneStage(stages[i-1]) || !g.full && s.early() {
+			if i > 0 && zoneStage(stages[i-1]) || ended {
 				continue
 			}
 			for _, z := range g.zones {
@@ -655,7 +676,7 @@ func (g *gen) hazardSteps() {
 
 // baselineBefore reports whether a zone had its baseline before event n.
 func (s *State) baselineBefore(n int) bool {
-	for _, z := range s.Zones() {
+	for _, z := range s.home().zones {
 		if k := join("baseline", z.ID); s.Has(k) && s.facts[k].n < n {
 			return true
 		}
@@ -760,7 +781,7 @@ func (g *gen) pressure(id, ask string, z procedure.Zone, stage procedure.StageID
 		return
 	}
 	st := procedure.Step{ID: id, Stage: stage, Ask: ask, Form: procedure.FormPressure, Unit: "Pa", Zone: z.ID, Name: z.Name, Held: held, Cautions: cautions}
-	st.Reads = append([]string{setupKey}, hoses(z)...)
+	st.Reads = append([]string{setupKey}, g.hoses(z)...)
 	if f, ok := g.s.facts[setupKey]; ok {
 		st.SetupN = f.n
 		if su, ok := f.data.(*procedure.Setup); ok {
