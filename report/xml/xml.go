@@ -1,7 +1,8 @@
 // Package xml writes a record in the open home-performance data standard
-// HPXML, version 4.2: zones, worst case, items running, doors, net change,
-// ambient CO, and for each appliance draft, spillage, CO and the outdoor
-// temperature, at worst case and under natural conditions. Use [Write].
+// HPXML, version 4.2: CFM50 of the house, zones, worst case, items running,
+// doors, net change, ambient CO, and for each appliance draft, spillage, CO and
+// the outdoor temperature, at worst case and under natural conditions. Use
+// [Write].
 //
 // What the standard has no place for (uncertainty, limits with their sources,
 // findings, what was not tested, the decision) stands in its extension
@@ -165,6 +166,7 @@ func (d *doc) document(r report.Report) {
 				}
 			})
 			d.el("BuildingDetails", func() {
+				d.enclosure()
 				d.systems()
 				d.kitchen()
 				d.health(r)
@@ -184,6 +186,28 @@ func (d *doc) caz(a procedure.Appliance) {
 	if slices.ContainsFunc(d.o.Zones, func(z procedure.Zone) bool { return z.ID == a.Zone }) {
 		d.el("AttachedToCAZ", func() {}, "idref", d.id("zone", a.Zone))
 	}
+}
+
+// enclosure is CFM50 of the house. The record keeps neither the day of that
+// test nor the volume of the house, so neither stands here.
+func (d *doc) enclosure() {
+	v := d.o.CFM50
+	if v == nil || !(*v > 0) || math.IsInf(*v, 0) { // the standard takes no other figure
+		return
+	}
+	d.el("Enclosure", func() {
+		d.el("AirInfiltration", func() {
+			d.el("AirInfiltrationMeasurement", func() {
+				d.identifier("air-infiltration")
+				d.text("TypeOfInfiltrationMeasurement", "blower door")
+				d.text("HousePressure", "50")
+				d.el("BuildingAirLeakage", func() {
+					d.text("UnitofMeasure", "CFM")
+					d.num("AirLeakage", v)
+				})
+			})
+		})
+	})
 }
 
 func (d *doc) systems() {
@@ -616,8 +640,8 @@ func (d *doc) finding(f procedure.Finding) {
 		"margin", number(f.Margin), "uncertainty", number(f.Uncertainty), "condition", condition, "detail", f.Detail, "row", f.Row, "source", f.Source, "evidence", string(f.Evidence))
 }
 
-// sealing is what the planned sealing will do to a zone; a zone without an
-// answer says so.
+// sealing is what the planned sealing will do to a zone, from the CFM50 of
+// [doc.enclosure]; a zone without an answer says so.
 func (d *doc) sealing(z forecast.ZoneForecast) {
 	if z.Err != nil {
 		d.el("cz:AfterSealing", func() {}, "zone", z.Zone.ID, "verdict", procedure.NotEvaluated.String())
@@ -630,7 +654,7 @@ func (d *doc) sealing(z forecast.ZoneForecast) {
 		}
 		return figure(float64(*q))
 	}
-	attrs := []string{"zone", z.Zone.ID, "verdict", f.Verdict.String(), "cfm50", flow(&f.Design.Before), "stopAtCFM50", flow(f.Stop), "limitAtCFM50", flow(f.Floor), "exponent", figure(float64(f.Design.Exponent)),
+	attrs := []string{"zone", z.Zone.ID, "verdict", f.Verdict.String(), "stopAtCFM50", flow(f.Stop), "limitAtCFM50", flow(f.Floor), "exponent", figure(float64(f.Design.Exponent)),
 		"netToday", figure(float64(f.Today.Net)), "unit", string(reading.UnitPa)}
 	if f.After != nil {
 		attrs = append(attrs, "cfm50After", flow(&f.Design.After), "netAfter", figure(float64(f.After.Net)), "lowAfter", figure(float64(f.After.Low)), "highAfter", figure(float64(f.After.High)))

@@ -53,7 +53,7 @@ func TestSchema(t *testing.T) {
 		}
 		args = append(args, path)
 	}
-	for name, in := range map[string]report.Input{"redacted": report.Redact(reporttest.Hold()), "empty": {}, "kinds": kinds()} {
+	for name, in := range map[string]report.Input{"redacted": report.Redact(reporttest.Hold()), "redacted sealing": report.Redact(reporttest.Sealing()), "empty": {}, "kinds": kinds()} {
 		path := filepath.Join(dir, name+".xml")
 		if err := os.WriteFile(path, []byte(write(t, in)), 0o600); err != nil {
 			t.Fatal(err)
@@ -61,7 +61,7 @@ func TestSchema(t *testing.T) {
 		args = append(args, path)
 	}
 	out, err := exec.Command("xmllint", args...).CombinedOutput()
-	if err != nil || strings.Count(string(out), " validates") != len(all)+3 {
+	if err != nil || strings.Count(string(out), " validates") != len(all)+4 {
 		t.Fatalf("xmllint: %v\n%s", err, out)
 	}
 	// A document with a fault does not validate, so the check can fail.
@@ -151,6 +151,41 @@ func TestFigures(t *testing.T) {
 	}
 	if got := value(t, doc, "<CombustionApplianceZone>", "AmbientCOinCAZExceeded35ppmduringTesting"); got != "true" {
 		t.Errorf("78 ppm did not exceed 35: %q", got)
+	}
+}
+
+// CFM50 stands where the standard has a place for it, once, and redacting
+// leaves the figure; without one there is no enclosure at all.
+func TestCFM50(t *testing.T) {
+	in := reporttest.Sealing()
+	for _, doc := range []string{write(t, in), write(t, report.Redact(in))} {
+		for _, c := range []struct{ after, name, want string }{
+			{"<AirInfiltrationMeasurement>", "TypeOfInfiltrationMeasurement", "blower door"}, {"<AirInfiltrationMeasurement>", "HousePressure", "50"},
+			{"<BuildingAirLeakage>", "UnitofMeasure", "CFM"}, {"<BuildingAirLeakage>", "AirLeakage", "1900"},
+		} {
+			if got := value(t, doc, c.after, c.name); got != c.want {
+				t.Errorf("%s after %s: %q, want %q", c.name, c.after, got, c.want)
+			}
+		}
+		if n := strings.Count(doc, "1900"); n != 1 {
+			t.Errorf("CFM50 stands %d times", n)
+		}
+		// What is planned was not measured: it has no place but the extension.
+		if !strings.Contains(doc, ` cfm50After="1150"`) {
+			t.Error("the plan is gone from the extension")
+		}
+	}
+	// A test-out seals no further and measures what there is.
+	in.Header.Phase = procedure.TestOut
+	if doc := write(t, in); value(t, doc, "<BuildingAirLeakage>", "AirLeakage") != "1900" || strings.Contains(doc, "cz:AfterSealing") {
+		t.Error("CFM50 of a test-out")
+	}
+	zero := 0.0
+	for _, v := range []*float64{nil, &zero} {
+		in.Observations.CFM50 = v
+		if doc := write(t, in); strings.Contains(doc, "Enclosure") || strings.Contains(doc, "AirInfiltration") {
+			t.Error("an enclosure without a figure")
+		}
 	}
 }
 
