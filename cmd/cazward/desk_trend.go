@@ -55,7 +55,7 @@ func (d *desk) trendCmd() *cobra.Command {
 				return trendCSV(d.e.out, rows)
 			case out != "":
 				write := func(w io.Writer) error {
-					return page.TrendFile(w, page.Frame{Force: d.by.force}, page.TrendView{Query: page.Query{By: g}, Rows: rows})
+					return page.TrendFile(w, page.Frame{Lang: d.l(), Force: d.by.force}, page.TrendView{Query: page.Query{By: g}, Rows: rows})
 				}
 				if strings.ToLower(filepath.Ext(out)) == ".csv" {
 					write = func(w io.Writer) error { return trendCSV(w, rows) }
