@@ -74,10 +74,11 @@ func (d *desk) sign(s register.Store, id string, o signOptions) error {
 	if err != nil {
 		return err
 	}
+	verdict := d.says("sign." + o.verdict)
 	if r.already {
-		fmt.Fprintf(d.e.out, "signed already: %s by %s\n", o.verdict, reports.Clean(o.name))
+		fmt.Fprintln(d.e.out, d.says("signed.already", "verdict", verdict, "name", reports.Clean(o.name)))
 	} else {
-		fmt.Fprintf(d.e.out, "signed: %s, %s, closing hash %s\n", reports.Clean(r.home), o.verdict, r.close)
+		fmt.Fprintln(d.e.out, d.says("signed.now", "home", reports.Clean(r.home), "verdict", verdict, "hash", r.close))
 	}
 	d.deliverSigned(r.path, r.bytes)
 	return nil
@@ -157,14 +158,14 @@ func (d *desk) deliverSigned(path string, kept []byte) {
 	if path == "" {
 		return
 	}
-	later := "; the next desk add of the file gives it the sign-off"
+	file := reports.Clean(path)
 	switch ok, err := deliver(path, kept); {
 	case errors.Is(err, os.ErrNotExist):
-		fmt.Fprintf(d.e.out, "the file is not at hand: %s%s\n", reports.Clean(path), later)
+		fmt.Fprintln(d.e.out, d.says("file.away", "path", file))
 	case err != nil:
-		fmt.Fprintf(d.e.out, "not written into %s: %s%s\n", reports.Clean(path), reports.Clean(cause(err)), later)
+		fmt.Fprintln(d.e.out, d.says("file.not-written", "path", file, "why", reports.Clean(cause(err))))
 	case ok:
-		fmt.Fprintf(d.e.out, "written into %s too\n", reports.Clean(path))
+		fmt.Fprintln(d.e.out, d.says("file.written", "path", file))
 	}
 }
 
