@@ -62,19 +62,28 @@ type added struct {
 	Practice  int       `json:"practice"`
 	Problems  []problem `json:"problems"`
 	Stopped   bool      `json:"interrupted"`
+
+	noRecord bool // a path was refused because no record could be read there
 }
 
 type problem struct {
 	Path string `json:"path"`
 	Why  string `json:"why"`
+
+	fails bool // it makes the exit code
 }
 
 // maxProblems are told one by one; more are only counted.
 const maxProblems = 200
 
-func (a *added) say(path, why string) {
+func (a *added) say(path, why string) { a.tell(problem{Path: path, Why: why}) }
+
+func (a *added) fail(path, why string) { a.tell(problem{Path: path, Why: why, fails: true}) }
+
+func (a *added) tell(p problem) {
 	if len(a.Problems) < maxProblems {
-		a.Problems = append(a.Problems, problem{reports.Clean(path), reports.Clean(why)})
+		p.Path, p.Why = reports.Clean(p.Path), reports.Clean(p.Why)
+		a.Problems = append(a.Problems, p)
 	}
 }
 
@@ -120,7 +129,14 @@ func (d *desk) addCmd() *cobra.Command {
 
 func (a *added) write(d *desk) {
 	for _, p := range a.Problems {
-		fmt.Fprintf(d.e.err, "cazward: %s: %s\n", p.Path, p.Why)
+		mark := ""
+		if p.fails {
+			mark = "error: "
+		}
+		fmt.Fprintf(d.e.err, "cazward: %s%s: %s\n", mark, p.Path, p.Why)
+	}
+	if a.noRecord { // the other lines say themselves what to do next
+		fmt.Fprintf(d.e.err, "cazward: hint: give paths of records that may be read, or of folders that hold some (%s)\n", recordSuffix)
 	}
 	parts := []string{d.says("add.new", "n", fmt.Sprint(a.New))}
 	for _, x := range []struct {
@@ -257,14 +273,15 @@ func (d *desk) add(s register.Store, args []string, label string) (a *added, err
 			return a, flush()
 		case m.err != nil:
 			a.Refused++
-			a.say(m.path, cause(m.err))
+			a.noRecord = true
+			a.fail(m.path, cause(m.err))
 		case m.known != nil:
 			a.Read++
 			a.Same++
 		case m.item.Entry.Practice: // nobody lives there, and no house is sealed by it
 			a.Practice++
 			a.Refused++
-			a.say(m.path, d.says("add.practice-house"))
+			a.fail(m.path, d.says("add.practice-house"))
 		default:
 			batch = append(batch, m)
 			size += len(m.item.Record.Bytes)
@@ -337,7 +354,7 @@ func (a *added) count(m made, o register.Outcome) {
 	default:
 		return
 	}
-	a.say(m.path, why)
+	a.fail(m.path, why)
 }
 
 // readItems reads files and makes their items, those that are kept already

@@ -156,8 +156,11 @@ func (d *desk) queueCmd() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			if limit < 0 || asJSON && asCSV {
-				return usage("--limit 0 is all of them; --json or --csv, not both", "these flags do not go together")
+			switch {
+			case limit < 0:
+				return usage("give how many homes to show; --limit 0 shows all", "--limit %d is no number of homes", limit)
+			case asJSON && asCSV:
+				return usage("give one of them", "--json and --csv do not go together")
 			}
 			s, err := d.open(false)
 			if err != nil {
