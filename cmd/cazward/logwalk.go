@@ -8,8 +8,38 @@ import (
 	"cazward/forms"
 	"cazward/procedure"
 	"cazward/procedure/reading"
+	"cazward/procedure/reading/logfile"
 	"cazward/procedure/wording"
 )
+
+// atStart refuses a log of which no window could be taken: found out at worst
+// case, the house would have to be held there meanwhile.
+func (o logFlags) atStart() error {
+	if o.file == "" {
+		return nil
+	}
+	const hint = "give the path of a text log; one that is yet to come is named at the pressure: log FILE 10:05 10:07"
+	info, err := os.Stat(o.file)
+	switch {
+	case err != nil:
+		return refused(hint, "--log %s: %s", o.file, cause(err))
+	case !info.Mode().IsRegular(): // it is read again for each window
+		return refused(hint, "--log %s: is not a plain file", o.file)
+	}
+	file, err := os.Open(o.file)
+	if err != nil {
+		return refused(hint, "--log %s: %s", o.file, cause(err))
+	}
+	defer file.Close()
+	head, _, err := logfile.Head(file)
+	if err != nil {
+		return refused(hint, "--log %s: %s", o.file, cause(err))
+	}
+	if g, err := sniffLog(head, o); err != nil {
+		return refusedLog("--log "+o.file, "--log-", hint, g, err)
+	}
+	return nil
+}
 
 // logLine reports whether what was typed at a pressure asks for a window of a
 // gauge's log: "log 10:05 10:07", or "log FILE 10:05 10:07".

@@ -59,7 +59,7 @@ func convertLog(e *env, args []string) error {
 	}
 	g, r, err := readLog(in, o)
 	if err != nil {
-		return refusedLog(o.file, g, err)
+		return refusedLog(o.file, "--", "see: cazward convert --help", g, err)
 	}
 	if o.asJSON {
 		return writeJSON(e.out, logObject(g, r))
@@ -70,24 +70,29 @@ func convertLog(e *env, args []string) error {
 
 var errAskUnit = errors.New("the log does not name the unit of its pressures")
 
-// readLog guesses, takes what was named instead, and reads once.
+// sniffLog guesses from the head of a log, and takes what was named instead.
+func sniffLog(head []byte, o logFlags) (g logfile.Guess, err error) {
+	h := logfile.Hint{Time: o.time, Pressure: o.pressure, Layout: logfile.Layout(o.clock)}
+	if o.unit != "" {
+		if h.Unit, err = reading.ParseUnit(o.unit); err != nil {
+			return g, err
+		}
+	}
+	if g, err = logfile.Sniff(head, h); err == nil && g.Unit == "" {
+		err = errAskUnit
+	}
+	return g, err
+}
+
+// readLog reads once what [sniffLog] makes of the head.
 func readLog(in io.Reader, o logFlags) (logfile.Guess, logfile.Result, error) {
 	head, in, err := logfile.Head(in)
 	if err != nil {
 		return logfile.Guess{}, logfile.Result{}, err
 	}
-	h := logfile.Hint{Time: o.time, Pressure: o.pressure, Layout: logfile.Layout(o.clock)}
-	if o.unit != "" {
-		if h.Unit, err = reading.ParseUnit(o.unit); err != nil {
-			return logfile.Guess{}, logfile.Result{}, err
-		}
-	}
-	g, err := logfile.Sniff(head, h)
+	g, err := sniffLog(head, o)
 	if err != nil {
 		return g, logfile.Result{}, err
-	}
-	if g.Unit == "" {
-		return g, logfile.Result{}, errAskUnit
 	}
 	var opt logfile.Options
 	for _, x := range []struct {
@@ -111,15 +116,19 @@ func readLog(in io.Reader, o logFlags) (logfile.Guess, logfile.Result, error) {
 	return g, r, err
 }
 
-func refusedLog(path string, g logfile.Guess, err error) error {
-	hint := "see: cazward convert --help"
+// refusedLog says what to do about a log: flag is how the flags begin that
+// name what is in it, hint what else there is to do.
+func refusedLog(path, flag, hint string, g logfile.Guess, err error) error {
+	var typed *reading.EntryError
 	switch {
+	case errors.As(err, &typed):
+		hint = unitList
 	case errors.Is(err, errAskUnit):
-		hint = "name it, for example --unit Pa; the pressure is taken to be " + g.Columns[g.Pressure]
+		hint = "name it, for example " + flag + "unit Pa; the pressure is taken to be " + g.Columns[g.Pressure]
 	case errors.Is(err, logfile.ErrColumn):
 		hint = "name a column as in the heading, or by its number from 1"
 	case errors.Is(err, logfile.ErrTable), errors.Is(err, logfile.ErrNoRows):
-		hint = "name --time, --pressure and --clock; the log needs one sample a line"
+		hint = "name " + flag + "time, " + flag + "pressure and " + flag + "clock; the log needs one sample a line"
 	}
 	return refused(hint, "%s: %v", path, err)
 }

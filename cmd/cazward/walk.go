@@ -104,6 +104,9 @@ func walk(e *env, path string, o walkOptions) error {
 	if err != nil {
 		return err
 	}
+	if err := o.log.atStart(); err != nil {
+		return err
+	}
 	forms.Speak(lang)
 	p, err := e.prompter(o.plain || e.terminal && e.plain)
 	if err != nil {
