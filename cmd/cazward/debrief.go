@@ -98,6 +98,13 @@ func rubricOf(e *env, path string) (practice.Rubric, error) {
 	return r, err
 }
 
+// ofDemo is why no demonstration is debriefed: it has no house events, so what
+// was done to the house cannot be held against how it stood.
+const (
+	ofDemo   = "of the demonstration: that house sets itself by the answers, so the record does not keep how it stood"
+	playDemo = "play that house yourself, then debrief that record: cazward drill play " + practice.DemoName + " -o played" + recordSuffix
+)
+
 // debriefOf looks back at one record.
 func debriefOf(e *env, path string, r practice.Rubric, o debriefOptions) (practice.Debrief, error) {
 	l, err := load(path, "", o.limits)
@@ -109,7 +116,7 @@ func debriefOf(e *env, path string, r practice.Rubric, o debriefOptions) (practi
 	case p == nil:
 		return practice.Debrief{}, refused("see it with: cazward show "+shellName(path), "%s is the record of a real home, and nobody knows the truth of that", path)
 	case isDemo(p):
-		return practice.Debrief{}, refused("play that house yourself: cazward drill play "+practice.DemoName, "%s is of the demonstration, which says and sets all itself, so there is nobody to debrief", path)
+		return practice.Debrief{}, refused(playDemo, "%s is %s", path, ofDemo)
 	}
 	name := p.House
 	if o.house != "" {
@@ -289,7 +296,7 @@ type classSheet struct {
 }
 
 // debriefClass writes a line for each practice record of a folder. Records of
-// real homes are passed over and said; one that cannot be read is told, and the
+// real homes and of the demonstration are passed over and said; one that cannot be read is told, and the
 // exit code says so.
 func debriefClass(e *env, dir string, r practice.Rubric, o debriefOptions) error {
 	c := classSheet{lang: o.lang, rubric: r}
@@ -308,10 +315,15 @@ func debriefClass(e *env, dir string, r practice.Rubric, o debriefOptions) error
 	}
 	sort.Strings(names)
 	var bad error
+	demo := false
 	for _, n := range names {
 		rec, err := disk.Load(n)
-		if err == nil && (rec.Header.Practice == nil || isDemo(rec.Header.Practice)) {
-			fmt.Fprintf(e.err, "passed over %s: not played in a practice house\n", n)
+		if p := rec.Header.Practice; err == nil && (p == nil || isDemo(p)) {
+			why := "the record of a real home"
+			if p != nil {
+				demo, why = true, ofDemo
+			}
+			fmt.Fprintf(e.err, "passed over %s: %s\n", n, why)
 			continue
 		}
 		var d practice.Debrief
@@ -328,7 +340,11 @@ func debriefClass(e *env, dir string, r practice.Rubric, o debriefOptions) error
 		}
 		c.files, c.debriefs = append(c.files, filepath.Base(n)), append(c.debriefs, d)
 	}
-	if len(c.debriefs) == 0 && bad == nil {
+	switch {
+	case len(c.debriefs) > 0 || bad != nil:
+	case demo:
+		return refused(playDemo, "no practice record in %s but of the demonstration", dir)
+	default:
 		return refused("give a folder that holds practice records", "no practice record in %s", dir)
 	}
 	if o.out == "" || o.out == "-" {
