@@ -89,7 +89,7 @@ func TestBadInput(t *testing.T) {
 			before = after
 		}
 	}
-	for _, v := range []string{"walk", "show", "judge", "report", "attach", "transcribe", "notice", "sheet", "verify", "limits", "forecast", "air", "airfree", "convert", "drill", "desk", "completion", "version"} {
+	for _, v := range []string{"walk", "show", "judge", "report", "attach", "transcribe", "notice", "sheet", "verify", "limits", "forecast", "air", "airfree", "convert", "drill", "desk", "completion", "man", "version"} {
 		if !verbs[v] {
 			t.Errorf("no bad input of %s", v)
 		}

@@ -103,7 +103,7 @@ Start with: cazward walk`,
 		text, _, _ := strings.Cut(err.Error(), ": strconv.") // how the program read it helps nobody
 		return usage("see: "+c.CommandPath()+" --help", "%s", text)
 	})
-	root.AddCommand(walkCmd(e), showCmd(e), judgeCmd(e), reportCmd(e), attachCmd(e), transcribeCmd(e), noticeCmd(e), sheetCmd(e), verifyCmd(e), limitsCmd(e), forecastCmd(e), airCmd(e), airfreeCmd(e), convertCmd(e), drillCmd(e), deskCmd(e), versionCmd(e))
+	root.AddCommand(walkCmd(e), showCmd(e), judgeCmd(e), reportCmd(e), attachCmd(e), transcribeCmd(e), noticeCmd(e), sheetCmd(e), verifyCmd(e), limitsCmd(e), forecastCmd(e), airCmd(e), airfreeCmd(e), convertCmd(e), drillCmd(e), deskCmd(e), manCmd(e), versionCmd(e))
 	root.InitDefaultCompletionCmd()
 	root.Version = version
 	root.SetVersionTemplate("cazward {{.Version}}\n")
