@@ -4,11 +4,8 @@ import (
 	"bytes"
 	"encoding/json"
 	"math"
-	"os"
 	"strings"
 	"testing"
-
-	"github.com/rogpeppe/go-internal/txtar"
 
 	"cazward/procedure/airflow"
 	"cazward/procedure/practice"
@@ -85,43 +82,6 @@ func TestDrillStateAgreesWithCheck(t *testing.T) {
 			if place != "outdoors" && math.Abs(v) > 1e-6*largest {
 				t.Errorf("%s: %s is %g kg/s out of balance", name, place, v)
 			}
-		}
-	}
-}
-
-// What the documentation says to write into the template, and the commands that
-// it gives, are those that the script drill-house walks through.
-func TestDocsBuildTheHouse(t *testing.T) {
-	const head = "## A practice house of your own"
-	docs, err := os.ReadFile("../../README.md")
-	if err != nil {
-		t.Fatal(err)
-	}
-	_, text, ok := strings.Cut(string(docs), head)
-	if !ok {
-		t.Fatalf("README.md has no section %q", head)
-	}
-	text, _, _ = strings.Cut(text, "\n## ")
-	a, err := txtar.ParseFile("../../testdata/script/drill-house.txtar")
-	if err != nil {
-		t.Fatal(err)
-	}
-	parts := 0
-	for _, f := range a.Files {
-		if strings.HasSuffix(f.Name, "-new") && f.Name != "slip-new" {
-			parts++
-			if !strings.Contains(text, string(f.Data)) {
-				t.Errorf("the section does not say what %s writes:\n%s", f.Name, f.Data)
-			}
-		}
-	}
-	if parts != 4 {
-		t.Errorf("%d edits in the script", parts)
-	}
-	for _, line := range strings.Split(text, "\n") {
-		command, ok := strings.CutPrefix(line, "    cazward ")
-		if ok && !strings.Contains(string(a.Comment), command) {
-			t.Errorf("no step of the script runs %q", command)
 		}
 	}
 }

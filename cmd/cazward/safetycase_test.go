@@ -58,8 +58,8 @@ func TestSafetyCase(t *testing.T) {
 	}
 }
 
-// allTests are the tests of this module, as package.Test; the tests of
-// package x_test are those of x. A test that only skips is none.
+// allTests are the tests and fuzz targets of this module, as package.Test; those
+// of package x_test are those of x. A test that only skips is none.
 func allTests(t *testing.T, root string) map[string]bool {
 	t.Helper()
 	out := map[string]bool{}
@@ -79,7 +79,7 @@ func allTests(t *testing.T, root string) map[string]bool {
 		}
 		for _, decl := range f.Decls {
 			fn, ok := decl.(*ast.FuncDecl)
-			if ok && fn.Recv == nil && strings.HasPrefix(fn.Name.Name, "Test") && fn.Type.Params.NumFields() == 1 && len(fn.Body.List) > 0 && !skips(fn.Body.List[0]) {
+			if ok && fn.Recv == nil && (strings.HasPrefix(fn.Name.Name, "Test") || strings.HasPrefix(fn.Name.Name, "Fuzz")) && fn.Type.Params.NumFields() == 1 && len(fn.Body.List) > 0 && !skips(fn.Body.List[0]) {
 				out[strings.TrimSuffix(f.Name.Name, "_test")+"."+fn.Name.Name] = true
 			}
 		}
