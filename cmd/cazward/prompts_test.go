@@ -1,6 +1,7 @@
 package main
 
 import (
+	"fmt"
 	"testing"
 
 	"cazward/forms"
@@ -27,6 +28,7 @@ func TestPrompts(t *testing.T) {
 		t.Fatal(err)
 	}
 	t.Logf("prompts: %d, typed characters with Enter: %d", prompts, typed)
+	readmeSays(t, fmt.Sprintf("The demonstration house takes %d screens that wait for an answer and %d typed characters, Enter counted", prompts, typed))
 	if steps := len(s.st.Steps()); prompts != steps {
 		t.Errorf("%d steps, %d prompts shown", steps, prompts)
 	}
