@@ -23,6 +23,7 @@ import (
 var notRun = []struct{ command, why, test string }{
 	{"cazward walk", "asks a person at a terminal", "main.TestWalkOnScreen"},
 	{"cazward walk RECORD", "goes on with a record that is open", "main.TestScripts"},
+	{"cazward drill play demonstration", "asks a person at a terminal", "main.TestDrillPlay"},
 	{"cazward drill play HOUSE", "asks a person at a terminal", "main.TestDrillPlay"},
 	{"cazward drill play tight-ranch --coach", "asks a person at a terminal", "main.TestDrillCoach"},
 	{"cazward drill play tight-ranch --exam", "asks a person at a terminal", "main.TestDrillExam"},
