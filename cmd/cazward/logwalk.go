@@ -142,7 +142,7 @@ func (s *session) logWindow(step procedure.Step, text string) error {
 func (s *session) logHint(words *wording.Screen) {
 	if s.log.file != "" && len(words.How) > 1 {
 		was := words.How[1]
-		words.How[1] = "or averaged: -1.0 30s     or of the log: log 10:05 10:07"
+		words.How[1] = wording.LogHint(s.lang)
 		words.Plain = strings.Replace(words.Plain, was, words.How[1], 1)
 	}
 }

@@ -13,6 +13,7 @@ import (
 	"cazward/procedure/reading"
 	"cazward/procedure/sequence"
 	"cazward/procedure/wording"
+	reports "cazward/report"
 )
 
 // ambientAge is how old a reading of ambient CO may be while burners run
@@ -25,6 +26,7 @@ func (s *session) view(step procedure.Step) forms.View {
 	if step.Form == procedure.FormPressure {
 		s.logHint(&w)
 	}
+	s.roomAir(step, &w)
 	v := forms.View{Step: step, Words: w, Where: s.where(step), Message: s.msg, Text: s.text, Notes: s.notes[step.ID], Held: step.Held}
 	if step.Setup == nil && step.Ask != "fix.pick" && (step.Burning || step.Held || step.Stage == procedure.StageWorst || step.Ask == "ambient.source" || step.Ask == "ambient.settled") {
 		step.Setup, step.Held = s.inForce()
@@ -76,6 +78,20 @@ func (s *session) view(step procedure.Step) forms.View {
 		v.Lines = s.decisionLines()
 	}
 	return v
+}
+
+// roomAir adds, where somebody looks at the openings for combustion air, what
+// volume there is without them and what the burners want, if that can be told.
+func (s *session) roomAir(step procedure.Step, words *wording.Screen) {
+	i := slices.IndexFunc(step.Items, func(it procedure.Item) bool { return it.Code == "combustion-air" })
+	if i < 0 {
+		return
+	}
+	for _, r := range reports.Rooms(s.st.Observations()) {
+		if r.Zone.ID == step.Zone && r.Err == nil {
+			words.Items[i] = wording.RoomAir(s.lang, words.Items[i], reading.Format(r.Zone.Volume, 0), reading.Format(float64(r.Air.Required), 0))
+		}
+	}
 }
 
 func (s *session) where(step procedure.Step) forms.Where {

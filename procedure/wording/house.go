@@ -151,5 +151,15 @@ func doorNames(l Lang, ids []string, name func(string) string) string {
 // SealTo says down to which CFM50 the limit holds, before any sealing.
 func SealTo(l Lang, cfm50 string) string { return say(l, "seal-to", "n", cfm50) }
 
+// RoomAir adds to the line about combustion-air openings what volume the zone
+// has and what its burners want, both in ft3: by the standard method, whose
+// source stands in the report.
+func RoomAir(l Lang, item, have, want string) string {
+	return say(l, "room-air", "item", item, "n", have, "want", want)
+}
+
+// LogHint is how a pressure is typed where a gauge's log is at hand.
+func LogHint(l Lang) string { return say(l, "log-hint") }
+
 // NoSealing says that the house is as tight as its limits allow.
 func NoSealing(l Lang) string { return say(l, "seal-none") }

@@ -400,7 +400,7 @@ func TestCautionWords(t *testing.T) {
 // would silently drop a figure.
 func TestPlaceholders(t *testing.T) {
 	known := map[string]bool{}
-	for _, k := range strings.Fields("name min limit_s scheme unit input k n k_of_n vent wind_max spread_max warm cold cold_after co_after pairs_min flow spread limit wind rise value drift names day month year status phase warm cold k a pct pa row from to band spill draft code act by of pairs n o2 what evidence mean s co temp wu tu fuel whom how why part sure where facts u go-on at basis minutes want stop zone net v home record text hint") {
+	for _, k := range strings.Fields("item name min limit_s scheme unit input k n k_of_n vent wind_max spread_max warm cold cold_after co_after pairs_min flow spread limit wind rise value drift names day month year status phase warm cold k a pct pa row from to band spill draft code act by of pairs n o2 what evidence mean s co temp wu tu fuel whom how why part sure where facts u go-on at basis minutes want stop zone net v home record text hint") {
 		known[k] = true
 	}
 	re := regexp.MustCompile(`\{([^}]*)\}`)
