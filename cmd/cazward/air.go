@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"io"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -11,13 +10,14 @@ import (
 	"cazward/procedure"
 	"cazward/procedure/forecast"
 	"cazward/procedure/reading"
+	"cazward/procedure/wording"
 	reportjson "cazward/report/json"
 )
 
 type airFlags struct {
-	volume, ach, altitude, connectors, zone string
-	appliances                              []string
-	asJSON                                  bool
+	volume, ach, altitude, connectors, zone, lang string
+	appliances                                    []string
+	asJSON                                        bool
 }
 
 func airCmd(e *env) *cobra.Command {
@@ -35,6 +35,10 @@ any other burner.`,
   cazward air HOME.cazward --zone basement-1 --volume 3600`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(_ *cobra.Command, args []string) error {
+			var err error
+			if e.lang, err = language(o.lang); err != nil {
+				return err
+			}
 			s, err := o.space()
 			if err != nil {
 				return err
@@ -56,7 +60,7 @@ any other burner.`,
 			if o.asJSON {
 				return writeJSON(e.out, reportjson.Air("", a))
 			}
-			writeAir(e.out, title, a)
+			writeAir(e, title, a)
 			return nil
 		}}
 	f := c.Flags()
@@ -67,6 +71,7 @@ any other burner.`,
 	f.StringVar(&o.altitude, "altitude", "", "`FT` above sea level")
 	f.StringVar(&o.zone, "zone", "", "`ID` of the zone of the record")
 	f.BoolVar(&o.asJSON, "json", false, "as JSON")
+	f.StringVar(&o.lang, "lang", "en", "en or es")
 	return c
 }
 
@@ -126,6 +131,7 @@ func (o airFlags) fromRecord(e *env, path string, s *forecast.Space) (string, er
 	if err != nil {
 		return "", err
 	}
+	localize(e.lang, &l.obs, &l.j)
 	type zone struct {
 		id, name         string
 		burners          []forecast.Burner
@@ -146,60 +152,56 @@ func (o airFlags) fromRecord(e *env, path string, s *forecast.Space) (string, er
 	}
 	switch {
 	case len(zones) == 0 && o.zone != "":
-		return "", refused("cazward show "+path+" lists its zones", "%s: no burner takes its air from a zone %q", path, o.zone)
+		return "", refused(saying("cazward show %s lists its zones", path), "%s: no burner takes its air from a zone %q", path, o.zone)
 	case len(zones) == 0:
 		return "", refused("a space is judged by the burners in it", "%s: no burner in it takes air from a zone", path)
 	case len(zones) > 1:
-		return "", usage("add --zone "+ids[0], "%s has several zones with burners: %s", path, strings.Join(ids, ", "))
+		return "", usage(saying("add --zone %s", ids[0]), "%s has several zones with burners: %s", path, strings.Join(ids, ", "))
 	}
 	z := zones[0]
-	var need []string
+	var need phrases
 	for _, id := range z.missing {
-		need = append(need, "the input of "+nameOf(l.obs, id))
+		need = append(need, saying("the input of %s", nameOf(l.obs, id)))
 	}
 	if o.volume == "" {
 		s.Volume = reading.Volume(z.volume)
 	}
 	if s.Volume <= 0 {
-		need = append(need, "the volume of "+z.name)
+		need = append(need, saying("the volume of %s", z.name))
 	}
 	if len(need) > 0 {
-		hint := "give --volume FT3"
+		hint := saying("give --volume FT3")
 		if len(z.missing) > 0 {
-			hint = "read the plate and correct the record (cazward walk " + path + ", then /f), or give every burner with --appliance"
+			hint = saying("read the plate and correct the record (cazward walk %s, then /f), or give every burner with --appliance", path)
 		}
-		return "", refused(hint, "%s does not have %s", path, strings.Join(need, ", "))
+		return "", refused(hint, "%s does not have %s", path, need)
 	}
 	for _, id := range z.leftOut {
-		fmt.Fprintf(e.err, "cazward: note: %s is left out: sealed, solid fuel or outside the house's shell; these methods are not about it\n", nameOf(l.obs, id))
+		e.note("%s is left out: sealed, solid fuel or outside the house's shell; these methods are not about it", nameOf(l.obs, id))
 	}
 	for _, a := range l.obs.Appliances {
 		if a.Zone == z.id && a.Burner.Fuel == procedure.Oil {
-			fmt.Fprintf(e.err, "cazward: note: %s burns oil: these methods are those of the gas codes\n", nameOf(l.obs, a.ID))
+			e.note("%s burns oil: these methods are those of the gas codes", nameOf(l.obs, a.ID))
 		}
 	}
 	s.Burners = z.burners
-	title := z.name + ", home " + l.obs.HomeID
-	if l.obs.Practice {
-		title += " (invented house)"
-	}
-	return title, nil
+	return homeTitle(e, z.name, l.obs), nil
 }
 
-func methodText(m forecast.Method) string {
+func methodText(m forecast.Method) phrase {
 	switch m {
 	case forecast.IndoorSameStory:
-		return "same story, one high, one low"
+		return saying("same story, one high, one low")
 	case forecast.IndoorOtherStory:
-		return "another story, area in all"
+		return saying("another story, area in all")
 	case forecast.OutdoorDirect:
-		return "high and low, direct or vertical duct"
+		return saying("high and low, direct or vertical duct")
 	case forecast.OutdoorDucted:
-		return "high and low, horizontal ducts"
+		return saying("high and low, horizontal ducts")
 	case forecast.OutdoorSingle:
-		return "one opening, high"
+		return saying("one opening, high")
 	}
-	return string(m)
+	return saying("%s", string(m))
 }
 
 // thousands groups a whole number for reading: 140000 is 140,000.
@@ -211,13 +213,13 @@ func thousands(v float64) string {
 	return s
 }
 
-func writeAir(w io.Writer, title string, a forecast.Air) {
-	head := "COMBUSTION AIR"
+func writeAir(e *env, title string, a forecast.Air) {
+	w, head := e.out, e.say("COMBUSTION AIR")
 	if title != "" {
 		head += "   " + title
 	}
 	say := func(format string, x ...any) {
-		for i, l := range wrap(fmt.Sprintf(format, x...), columns-3) {
+		for i, l := range wrap(e.say(format, x...), columns-3) {
 			lead := " - "
 			if i > 0 {
 				lead = "   "
@@ -226,42 +228,43 @@ func writeAir(w io.Writer, title string, a forecast.Air) {
 		}
 	}
 	fmt.Fprintf(w, "%s\n\n", head)
-	fmt.Fprintf(w, " burners    %s Btu/h: %s fan-assisted, %s not\n", thousands(float64(a.Input)), thousands(float64(a.Fan)), thousands(float64(a.Input-a.Fan)))
-	how := "standard method"
+	fmt.Fprintln(w, e.say(" burners    %s Btu/h: %s fan-assisted, %s not", thousands(float64(a.Input)), thousands(float64(a.Fan)), thousands(float64(a.Input-a.Fan))))
+	how := saying("standard method")
 	if a.ByRate != nil {
-		how = "infiltration " + reading.Format(float64(*a.Space.Infiltration), -1) + " ACH"
+		rate := reading.Format(float64(*a.Space.Infiltration), -1)
+		how = saying("infiltration %s ACH", rate)
 		if a.Capped {
-			how += ", counted as 0.60"
+			how = saying("infiltration %s ACH, counted as 0.60", rate)
 		}
 	}
-	fmt.Fprintf(w, " needed     %s ft3 (%s)\n", thousands(float64(a.Required)), how)
-	word := "ENOUGH"
+	fmt.Fprintln(w, e.say(" needed     %s ft3 (%s)", thousands(float64(a.Required)), how))
+	word := saying("ENOUGH")
 	if !a.Sufficient {
-		word = "NOT ENOUGH: openings are needed"
+		word = saying("NOT ENOUGH: openings are needed")
 	}
-	fmt.Fprintf(w, " there is   %s ft3, ratio %s: %s\n\n", thousands(float64(a.Space.Volume)), reading.Format(a.Ratio, 2), word)
-	fmt.Fprintf(w, " Openings, net free area, in2                          beside   louvre over each\n")
-	fmt.Fprintf(w, "                                        how          the air\n")
-	fmt.Fprintf(w, "                                       many    each  indoors    metal     wood\n")
+	fmt.Fprintf(w, "%s\n\n", e.say(" there is   %s ft3, ratio %s: %s", thousands(float64(a.Space.Volume)), reading.Format(a.Ratio, 2), word))
+	fmt.Fprintln(w, e.say(" Openings, net free area, in2                          beside   louvre over each"))
+	fmt.Fprintln(w, e.say("                                        how          the air"))
+	fmt.Fprintln(w, e.say("                                       many    each  indoors    metal     wood"))
 	for _, o := range a.Openings {
 		switch o.Method {
 		case forecast.IndoorSameStory:
-			fmt.Fprintf(w, " joining other rooms, so that their volume counts too:\n")
+			fmt.Fprintln(w, e.say(" joining other rooms, so that their volume counts too:"))
 		case forecast.OutdoorDirect:
-			fmt.Fprintf(w, " air from outdoors, one of these lines:\n")
+			fmt.Fprintln(w, e.say(" air from outdoors, one of these lines:"))
 		}
 		combined := "-"
 		if o.Combined != nil {
 			combined = reading.Format(float64(*o.Combined), 1)
 		}
 		metal, wood := o.Gross()
-		name := methodText(o.Method)
+		name := methodText(o.Method).in(e.lang)
 		if o.Evidence == procedure.EvidenceMemory {
 			name += " *"
 		}
 		fmt.Fprintf(w, "   %-37s%3d %7s  %7s  %7s  %7s\n", name, o.Count, o.Each, combined, metal, wood)
 	}
-	fmt.Fprintf(w, " * from memory\n\n")
+	fmt.Fprintf(w, "%s\n\n", e.say(" * from memory"))
 	if a.Sufficient {
 		say("The volume is enough by itself; no opening to outdoors is needed.")
 	} else {
@@ -281,5 +284,9 @@ func writeAir(w io.Writer, title string, a forecast.Air) {
 	if a.Derated != nil {
 		say("Altitude %s ft: input derated by 4 %% per 1000 ft would be %s Btu/h. Sizes above stay on the plate.", thousands(float64(a.Space.Altitude)), thousands(float64(*a.Derated)))
 	}
-	say("Source: %s (%s). Local code comes first.", a.Source, a.Evidence)
+	sure := string(a.Evidence)
+	if e.lang == wording.Spanish {
+		sure = wording.Evidence(e.lang, a.Evidence)
+	}
+	say("Source: %s (%s). Local code comes first.", a.Source, sure)
 }

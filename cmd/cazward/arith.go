@@ -59,7 +59,7 @@ func airfree(e *env, o airfreeFlags) error {
 	if err != nil {
 		return err
 	}
-	const undiluted = "air itself is 20.9 % O2: take the sample undiluted, before the draft hood"
+	undiluted := saying("air itself is 20.9 %% O2: take the sample undiluted, before the draft hood")
 	var co, af reading.Concentration
 	if o.co != "" {
 		v, err := num("co", o.co, reading.UnitPPM)
@@ -99,7 +99,7 @@ func airfree(e *env, o airfreeFlags) error {
 		_, err = fmt.Fprintf(e.out, "CO as measured %s ppm (CO air-free %s ppm, %s)\n", reading.Format(float64(co), 1), reading.Format(float64(af), -1), how)
 	}
 	if err == nil && diluted {
-		fmt.Fprintf(e.err, "cazward: note: O2 of %s %% is over %s %%: the sample is diluted; take it before the draft hood\n", reading.FormatNear(float64(o2), over, 1), reading.Format(over, -1))
+		e.note("O2 of %s %% is over %s %%: the sample is diluted; take it before the draft hood", reading.FormatNear(float64(o2), over, 1), reading.Format(over, -1))
 	}
 	return err
 }
@@ -132,12 +132,12 @@ func (o airfreeFlags) sampleO2(num func(flag, text string, u reading.Unit) (floa
 	}
 	o2, err := reading.O2FromCO2(reading.Percent(co2), ultimate)
 	if err != nil {
-		return 0, "", refused(fmt.Sprintf("CO2 lies above 0 and not above the ultimate of the fuel, %s %%", ultimate), "%v", err)
+		return 0, "", refused(saying("CO2 lies above 0 and not above the ultimate of the fuel, %s %%", ultimate), "%v", err)
 	}
 	return o2, fmt.Sprintf("CO2 %s %%: CO x %s / CO2, ultimate CO2 %s", reading.Format(co2, -1), ultimate, from), nil
 }
 
-const unitList = "units: Pa inH2O inH2O_39F inH2O_60F mmH2O psf psi inHg F C K mph km/h m/s cfm L/s m3/h m3/s Btu/h kW W ft3 m3 in2 cm2 m2 ft m s min ppm %"
+const unitList = "Pa inH2O inH2O_39F inH2O_60F mmH2O psf psi inHg F C K mph km/h m/s cfm L/s m3/h m3/s Btu/h kW W ft3 m3 in2 cm2 m2 ft m s min ppm %"
 
 // convertCmd converts units. Negative values are ordinary arguments, so it
 // reads its arguments itself.
@@ -153,7 +153,7 @@ An inch of water depends on the temperature of the water:
   mmH2O      conventional, 9.80665 Pa
 They differ by 0.1 %. Most gauges mean the conventional one (common practice).
 
-` + strings.Join(wrap(unitList, columns), "\n") + `
+` + strings.Join(wrap("units: "+unitList, columns), "\n") + `
 
 ` + logHelp,
 		RunE: func(c *cobra.Command, args []string) error {
@@ -172,11 +172,11 @@ They differ by 0.1 %. Most gauges mean the conventional one (common practice).
 			}
 			from, err := reading.ParseUnit(args[1])
 			if err != nil {
-				return refused(unitList, "%v", err)
+				return refused(saying("units: %s", unitList), "%v", err)
 			}
 			to, err := reading.ParseUnit(args[2])
 			if err != nil {
-				return refused(unitList, "%v", err)
+				return refused(saying("units: %s", unitList), "%v", err)
 			}
 			x, err := reading.Convert(v, from, to)
 			if err != nil {

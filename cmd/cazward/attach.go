@@ -38,7 +38,7 @@ func preparePhoto(path string) (photo.Picture, error) {
 	p, err := readPhoto(path)
 	var r *photo.Refused
 	if errors.As(err, &r) {
-		return p, refused(r.Hint(), "%s: %s", path, r)
+		return p, refused(saying("%s", foreign(r.Hint())), "%s: %s", path, r)
 	}
 	if err != nil {
 		return p, refused("give the path of a JPEG or PNG on this computer that may be read", "%v", err)
@@ -110,11 +110,11 @@ left alone. All photos are looked at before any is kept.`,
 			defer rec.Close()
 			r := rec.Record()
 			if r.Closed {
-				return refused("reopen it first: cazward walk "+args[0]+" --reopen REASON", "%s is closed", args[0])
+				return refused(saying("reopen it first: cazward walk %s --reopen REASON", args[0]), "%s is closed", args[0])
 			}
 			st, err := sequence.Replay(r.Header, r.Events)
 			if err != nil {
-				return &failure{code: exitIntegrity, text: fmt.Sprintf("%s: %v", args[0], err), hint: "cazward verify " + args[0]}
+				return failed(exitIntegrity, saying("cazward verify %s", args[0]), "%s: %v", args[0], err)
 			}
 			if step == "" {
 				if next, ok := st.Next(); ok {

@@ -90,9 +90,7 @@ func rubricOf(e *env, path string) (practice.Rubric, error) {
 	r, err := practice.ReadRubric(filepath.ToSlash(path), data)
 	var problems *strict.Problems
 	if errors.As(err, &problems) { // each with its own hint
-		for _, p := range problems.List {
-			fmt.Fprintf(e.err, "cazward: error: %s\ncazward: hint: %s\n", p, p.Hint)
-		}
+		e.problems(problems.List)
 		return r, exitWith(exitRefused)
 	}
 	return r, err
@@ -100,9 +98,9 @@ func rubricOf(e *env, path string) (practice.Rubric, error) {
 
 // ofDemo is why no demonstration is debriefed: it has no house events, so what
 // was done to the house cannot be held against how it stood.
-const (
-	ofDemo   = "of the demonstration: that house sets itself by the answers, so the record does not keep how it stood"
-	playDemo = "play that house yourself, then debrief that record: cazward drill play " + practice.DemoName + " -o played" + recordSuffix
+var (
+	ofDemo   = saying("of the demonstration: that house sets itself by the answers, so the record does not keep how it stood")
+	playDemo = saying("play that house yourself, then debrief that record: cazward drill play %s -o played%s", practice.DemoName, recordSuffix)
 )
 
 // debriefOf looks back at one record.
@@ -114,7 +112,7 @@ func debriefOf(e *env, path string, r practice.Rubric, o debriefOptions) (practi
 	p := l.rec.Header.Practice
 	switch {
 	case p == nil:
-		return practice.Debrief{}, refused("see it with: cazward show "+shellName(path), "%s is the record of a real home, and nobody knows the truth of that", path)
+		return practice.Debrief{}, refused(saying("see it with: cazward show %s", shellName(path)), "%s is the record of a real home, and nobody knows the truth of that", path)
 	case isDemo(p):
 		return practice.Debrief{}, refused(playDemo, "%s is %s", path, ofDemo)
 	}
@@ -169,7 +167,7 @@ func debriefOne(e *env, path string, r practice.Rubric, o debriefOptions) error 
 	if err := disk.WriteFile(o.out, w); err != nil {
 		return err
 	}
-	fmt.Fprintf(e.err, "wrote %s\n", o.out)
+	e.wrote(o.out)
 	return nil
 }
 
@@ -319,11 +317,11 @@ func debriefClass(e *env, dir string, r practice.Rubric, o debriefOptions) error
 	for _, n := range names {
 		rec, err := disk.Load(n)
 		if p := rec.Header.Practice; err == nil && (p == nil || isDemo(p)) {
-			why := "the record of a real home"
+			why := saying("the record of a real home")
 			if p != nil {
 				demo, why = true, ofDemo
 			}
-			fmt.Fprintf(e.err, "passed over %s: %s\n", n, why)
+			fmt.Fprintln(e.err, e.say("passed over %s: %s", n, why))
 			continue
 		}
 		var d practice.Debrief
@@ -331,7 +329,7 @@ func debriefClass(e *env, dir string, r practice.Rubric, o debriefOptions) error
 			d, err = debriefOf(e, n, r, o)
 		}
 		if err != nil {
-			report(e.err, err)
+			report(e.err, e.told(err))
 			c.unread = append(c.unread, filepath.Base(n))
 			if bad == nil || exitCodeOf(err) == exitIntegrity {
 				bad = exitWith(exitCodeOf(err))
@@ -350,7 +348,7 @@ func debriefClass(e *env, dir string, r practice.Rubric, o debriefOptions) error
 	if o.out == "" || o.out == "-" {
 		err = write(e.out)
 	} else if err = disk.WriteFile(o.out, write); err == nil {
-		fmt.Fprintf(e.err, "wrote %s\n", o.out)
+		e.wrote(o.out)
 	}
 	if err != nil {
 		return err

@@ -70,7 +70,7 @@ func (b *judgeBy) in(l wording.Lang) string {
 	return s
 }
 
-// l is the language of what is said; what is refused is English.
+// l is the language of what is said.
 func (d *desk) l() wording.Lang { return wording.Lang(d.lang) }
 
 func (d *desk) says(key string, pairs ...string) string {
@@ -136,7 +136,7 @@ CAZWARD_REGISTER names: sqlite:FILE or postgres://user@host/name. A password
 belongs in CAZWARD_REGISTER or ~/.pgpass, where other users of the machine do
 not see it.`,
 		RunE: func(c *cobra.Command, _ []string) error { return c.Help() }}
-	c.PersistentFlags().StringVar(&d.lang, "lang", "en", "en or es; codes and refusals are English")
+	c.PersistentFlags().StringVar(&d.lang, "lang", "en", "en or es; codes are English")
 	c.PersistentFlags().StringVar(&d.where, "register", "", "sqlite:FILE or postgres://...; CAZWARD_REGISTER if not given")
 	c.AddCommand(d.addCmd(), d.queueCmd(), d.openCmd(), d.signCmd(), d.rejudgeCmd(), d.rebuildCmd(), d.trendCmd(), d.serveCmd())
 	return c
@@ -240,18 +240,20 @@ func (d *desk) wrong(err error) error {
 	case errors.As(err, &f), errors.As(err, &x):
 		return err
 	case errors.Is(err, context.Canceled):
-		return &failure{code: exitInterrupt, text: "interrupted", hint: "what was kept stays; give the command again to go on"}
+		return failed(exitInterrupt, "what was kept stays; give the command again to go on", "interrupted")
 	case errors.Is(err, register.ErrNotFound):
 		return refused("see: cazward desk queue --signed", "no such record is kept")
 	}
 	var op *net.OpError
-	code, next := exitRefused, "nothing that was kept is lost; see that the register can be reached and written, then give the command again"
+	code, hint := exitRefused, saying("nothing that was kept is lost; see that the register can be reached and written, then give the command again")
 	if s := err.Error(); strings.Contains(s, "SQLITE_BUSY") || strings.Contains(s, "database is locked") {
-		code, next = exitInUse, "another program keeps the register busy; give the command again"
+		code, hint = exitInUse, saying("another program keeps the register busy; give the command again")
 	} else if errors.As(err, &op) || errors.Is(err, driver.ErrBadConn) {
-		next = "the database cannot be reached; nothing that was kept is lost; give the command again when it can"
+		hint = saying("the database cannot be reached; nothing that was kept is lost; give the command again when it can")
 	}
-	return &failure{code: code, text: "register: " + reports.Clean(err.Error()), hint: next, err: err}
+	f = failed(code, hint, "register: %s", reports.Clean(err.Error()))
+	f.err = err
+	return f
 }
 
 // maxRecord is the largest file that is taken for a record, in bytes.
@@ -478,5 +480,5 @@ func (d *desk) find(s register.Store, id string) (register.Entry, error) {
 	for _, e := range list {
 		names = append(names, reports.Clean(idOf(e, several(e)))+" ("+string(e.Phase)+")")
 	}
-	return register.Entry{}, refused("name one of them: "+strings.Join(names, ", "), "%d records are called %q", len(list), reports.Clean(id))
+	return register.Entry{}, refused(saying("name one of them: %s", strings.Join(names, ", ")), "%d records are called %q", len(list), reports.Clean(id))
 }

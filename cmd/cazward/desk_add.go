@@ -24,6 +24,7 @@ import (
 	"cazward/procedure/journal"
 	"cazward/procedure/journal/disk"
 	"cazward/procedure/register"
+	"cazward/procedure/wording"
 	reports "cazward/report"
 )
 
@@ -70,7 +71,16 @@ type problem struct {
 	Path string `json:"path"`
 	Why  string `json:"why"`
 
-	fails bool // it makes the exit code
+	fails  bool             // it makes the exit code
+	reason *register.Reason // where Why is one
+}
+
+// in is why, for a person.
+func (p problem) in(l wording.Lang) string {
+	if p.reason != nil {
+		return reports.Clean(reasonIn(l, *p.reason))
+	}
+	return wording.Reworded(l, p.Why)
 }
 
 // maxProblems are told one by one; more are only counted.
@@ -131,12 +141,12 @@ func (a *added) write(d *desk) {
 	for _, p := range a.Problems {
 		mark := ""
 		if p.fails {
-			mark = "error: "
+			mark = d.e.say("error") + ": "
 		}
-		fmt.Fprintf(d.e.err, "cazward: %s%s: %s\n", mark, p.Path, p.Why)
+		fmt.Fprintf(d.e.err, "cazward: %s%s: %s\n", mark, p.Path, p.in(d.l()))
 	}
 	if a.noRecord { // the other lines say themselves what to do next
-		fmt.Fprintf(d.e.err, "cazward: hint: give paths of records that may be read, or of folders that hold some (%s)\n", recordSuffix)
+		sayHint(d.e.err, d.l(), d.e.say("give paths of records that may be read, or of folders that hold some (%s)", recordSuffix))
 	}
 	parts := []string{d.says("add.new", "n", fmt.Sprint(a.New))}
 	for _, x := range []struct {
@@ -339,11 +349,11 @@ func (a *added) count(m made, o register.Outcome) {
 	if o.Relation == journal.Older {
 		return
 	}
-	why := ""
+	p := problem{Path: m.path, fails: true}
 	for _, r := range m.item.Entry.Reasons {
 		switch r.Code {
 		case register.IntegrityFailed, register.NotJudged, register.FromNewer:
-			why = reasonText(r)
+			p.Why, p.reason = reasonText(r), &r
 		}
 	}
 	switch {
@@ -354,7 +364,7 @@ func (a *added) count(m made, o register.Outcome) {
 	default:
 		return
 	}
-	a.fail(m.path, why)
+	a.tell(p)
 }
 
 // readItems reads files and makes their items, those that are kept already

@@ -24,7 +24,7 @@ func (d *desk) loadKept(r register.Record) (*loaded, error) {
 	}
 	st, err := sequence.Replay(rec.Header, rec.Events)
 	if err != nil {
-		return nil, &failure{code: exitIntegrity, text: reports.Clean(fmt.Sprintf("record %s: %v", r.ID, err)), hint: "the bytes are kept as they came; look for an unchanged copy"}
+		return nil, failed(exitIntegrity, "the bytes are kept as they came; look for an unchanged copy", "record %s: %s", reports.Clean(r.ID), reports.Clean(err.Error()))
 	}
 	var ev register.Evidence
 	ev.Rec = rec

@@ -109,12 +109,12 @@ func (q *filterFlags) filter() (register.Filter, error) {
 	}
 	if q.reason != "" {
 		if f.Reason = register.Code(q.reason); !listed(register.Codes, f.Reason) {
-			return f, usage("reasons are "+joined(register.Codes), "no reason has the code %q", reports.Clean(q.reason))
+			return f, usage(saying("reasons are %s", joined(register.Codes)), "no reason has the code %q", reports.Clean(q.reason))
 		}
 	}
 	if q.kind != "" {
 		if f.Appliance = procedure.ApplianceKind(q.kind); !listed(procedure.ApplianceKinds, f.Appliance) {
-			return f, usage("kinds are "+joined(procedure.ApplianceKinds), "no appliance is of kind %q", reports.Clean(q.kind))
+			return f, usage(saying("kinds are %s", joined(procedure.ApplianceKinds)), "no appliance is of kind %q", reports.Clean(q.kind))
 		}
 	}
 	if q.phs != "" {

@@ -147,7 +147,7 @@ func (d *desk) makeHash() error {
 		}
 		return strings.TrimRight(line, "\r\n"), err
 	}
-	p, err := read("Password: ")
+	p, err := read(d.e.say("Password: "))
 	if err != nil {
 		return err
 	}
@@ -155,7 +155,7 @@ func (d *desk) makeHash() error {
 		return refused("choose another", "a password has %d to %d characters", minPassword, maxPassword)
 	}
 	if f, ok := d.e.in.(*os.File); ok && term.IsTerminal(f.Fd()) {
-		if again, err := read("Once more: "); err != nil || again != p {
+		if again, err := read(d.e.say("Once more: ")); err != nil || again != p {
 			return refused("give the command again", "the two were not alike")
 		}
 	}
@@ -213,9 +213,9 @@ func (d *desk) serve(o serveOptions) error {
 		failed <- srv.Serve(l)
 	}()
 	if c.hash == nil {
-		fmt.Fprintln(d.e.err, "Open this address in your browser. It opens once; do not pass it on. Ctrl-C ends the page.")
+		fmt.Fprintln(d.e.err, d.e.say("Open this address in your browser. It opens once; do not pass it on. Ctrl-C ends the page."))
 	} else {
-		fmt.Fprintln(d.e.err, "Open this address in your browser and give the password. Ctrl-C ends the page.")
+		fmt.Fprintln(d.e.err, d.e.say("Open this address in your browser and give the password. Ctrl-C ends the page."))
 	}
 	fmt.Fprintln(d.e.out, v.address())
 	select {
@@ -228,7 +228,7 @@ func (d *desk) serve(o serveOptions) error {
 	if err := srv.Shutdown(end); err != nil && !errors.Is(err, http.ErrServerClosed) {
 		srv.Close()
 	}
-	fmt.Fprintln(d.e.err, "the page is closed")
+	fmt.Fprintln(d.e.err, d.e.say("the page is closed"))
 	return nil
 }
 

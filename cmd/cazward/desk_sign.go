@@ -102,9 +102,9 @@ func (d *desk) signOff(s register.Store, o signOptions, find func() (register.En
 		}
 		switch {
 		case r.Fault != "":
-			return no, &failure{code: exitIntegrity, text: fmt.Sprintf("not signed: %s", reports.Clean(r.Fault)), hint: "add the record again when its file is whole"}
+			return no, failed(exitIntegrity, "add the record again when its file is whole", "not signed: %s", reports.Clean(r.Fault))
 		case len(rec.Torn) > 0:
-			return no, &failure{code: exitIntegrity, text: "not signed: the last line of the record was cut short", hint: "the crew goes on with it, then: cazward desk add"}
+			return no, failed(exitIntegrity, "the crew goes on with it, then: cazward desk add", "not signed: the last line of the record was cut short")
 		case o.close != "" && (!rec.Closed || o.close != rec.CloseHash):
 			return no, errOtherClosing
 		case !rec.Closed:

@@ -27,7 +27,7 @@ func (d *desk) trendCmd() *cobra.Command {
 		RunE: func(*cobra.Command, []string) error {
 			g := register.GroupBy(by)
 			if !listed(register.Groups, g) {
-				return usage("groups are "+joined(register.Groups), "no group is called %q", reports.Clean(by))
+				return usage(saying("groups are %s", joined(register.Groups)), "no group is called %q", reports.Clean(by))
 			}
 			if asCSV && asJSON || out != "" && (asCSV || asJSON) {
 				return usage("--json, --csv or -o FILE.html, one of them", "these flags do not go together")
@@ -63,7 +63,7 @@ func (d *desk) trendCmd() *cobra.Command {
 				if err := disk.WriteFile(out, write); err != nil {
 					return err
 				}
-				fmt.Fprintf(d.e.err, "wrote %s\n", out)
+				d.e.wrote(out)
 				return nil
 			}
 			return trendText(d, rows)

@@ -102,9 +102,7 @@ height; negative means that the zone is lower. Flow is positive from FROM to TO.
 			h, err := openHouse(args[0], e.in)
 			var problems *strict.Problems
 			if errors.As(err, &problems) { // each with its own hint
-				for _, p := range problems.List {
-					fmt.Fprintf(e.err, "cazward: error: %s\ncazward: hint: %s\n", p, p.Hint)
-				}
+				e.problems(problems.List)
 				return exitWith(exitRefused)
 			}
 			if err != nil {
@@ -142,7 +140,7 @@ func openHouse(arg string, in io.Reader) (*practice.House, error) {
 		return h, err
 	}
 	if _, err := os.Stat(arg); arg != "-" && err != nil && !strings.ContainsAny(arg, "./\\") {
-		return nil, refused("give the path of a house file, - for standard input, or one of: "+strings.Join(practice.HouseNames(), ", "), "no file and no practice house is called %q", arg)
+		return nil, refused(saying("give the path of a house file, - for standard input, or one of: %s", strings.Join(practice.HouseNames(), ", ")), "no file and no practice house is called %q", arg)
 	}
 	data, err := readBounded(arg, in)
 	if err != nil {
@@ -158,7 +156,7 @@ func openHouse(arg string, in io.Reader) (*practice.House, error) {
 // noBalance is what is said of a state without a balance: never a number.
 func noBalance(h *practice.House, set practice.Setting, err error) error {
 	if practice.IsNotConverged(err) {
-		return refused("look there for an opening or a fan of unlikely size; cazward drill check "+h.Name+" --state looks at single states",
+		return refused(saying("look there for an opening or a fan of unlikely size; cazward drill check %s --state looks at single states", h.Name),
 			"house %q has no balance at %s: %v", h.Name, orRest(h.FormatSetting(set)), err)
 	}
 	var loose *airflow.LooseZonesError

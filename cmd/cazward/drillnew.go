@@ -27,7 +27,7 @@ and drill play walks. Without -o it goes to standard output.`, Args: cobra.NoArg
 			if err := disk.WriteFile(out, func(w io.Writer) error { _, err := w.Write(practice.HouseTemplate()); return err }); err != nil {
 				return err
 			}
-			fmt.Fprintf(e.err, "wrote %s; look at it with: cazward drill check %s\n", out, shellName(out))
+			fmt.Fprintln(e.err, e.say("wrote %s; look at it with: cazward drill check %s", out, shellName(out)))
 			return nil
 		}}
 	c.Flags().StringVarP(&out, "output", "o", "", "file to write, my-house.house.yaml")

@@ -61,7 +61,7 @@ cazward drill debrief RECORD`, Args: cobra.ExactArgs(1), ValidArgs: practice.Hou
 				for _, x := range practice.Gauges {
 					names = append(names, x.Name)
 				}
-				return usage("one of "+strings.Join(names, ", "), "there is no gauge %q", gauge)
+				return usage(saying("one of %s", strings.Join(names, ", ")), "there is no gauge %q", gauge)
 			}
 			h, err := openHouse(args[0], e.in)
 			if err != nil {
@@ -167,7 +167,7 @@ func (d *playedHouse) env(e *env, record string, speed float64) (*env, error) {
 			p := rec.Header.Practice
 			switch {
 			case p == nil:
-				return nil, refused("go on with it: cazward walk "+shellName(record), "%s is the record of a real home", record)
+				return nil, refused(saying("go on with it: cazward walk %s", shellName(record)), "%s is the record of a real home", record)
 			case p.House != d.house.Name || p.SHA256 != d.house.SHA256:
 				return nil, refused("name the house that it was begun in", "%s was begun in the house %q, edition %.12s, which this is not", record, p.House, p.SHA256)
 			}

@@ -64,7 +64,7 @@ made. A thousand houses take about a minute.`,
 				if err := writeStudy(out, r); err != nil {
 					return err
 				}
-				fmt.Fprintf(e.err, "wrote %s and %s\n", shellName(filepath.Join(out, "study.md")), shellName(filepath.Join(out, "study.svg")))
+				fmt.Fprintln(e.err, e.say("wrote %s and %s", shellName(filepath.Join(out, "study.md")), shellName(filepath.Join(out, "study.svg"))))
 			}
 			switch {
 			case asJSON:

@@ -13,6 +13,7 @@ import (
 	"cazward/procedure"
 	"cazward/procedure/journal"
 	"cazward/procedure/journal/disk"
+	"cazward/procedure/wording"
 )
 
 // Exit codes, the one table of them. The codes of decisions are
@@ -31,20 +32,33 @@ const (
 // what to do next.
 type failure struct {
 	code int
-	text string
-	hint string
+	said phrase
+	next phrase
 	err  error
 }
 
-func (f *failure) Error() string { return f.text }
+func (f *failure) Error() string { return f.said.String() }
 func (f *failure) Unwrap() error { return f.err }
 
-func refused(hint, format string, a ...any) error {
-	return &failure{code: exitRefused, text: fmt.Sprintf(format, a...), hint: hint}
+// failed makes a failure. The hint is a sentence, or a phrase where it is filled
+// with something; both are keys of their Spanish.
+func failed[T string | phrase](code int, hint T, format string, a ...any) *failure {
+	f := &failure{code: code, said: saying(format, a...)}
+	switch h := any(hint).(type) {
+	case string:
+		f.next = saying(h)
+	case phrase:
+		f.next = h
+	}
+	return f
 }
 
-func usage(hint, format string, a ...any) error {
-	return &failure{code: exitUsage, text: fmt.Sprintf(format, a...), hint: hint}
+func refused[T string | phrase](hint T, format string, a ...any) error {
+	return failed(exitRefused, hint, format, a...)
+}
+
+func usage[T string | phrase](hint T, format string, a ...any) error {
+	return failed(exitUsage, hint, format, a...)
 }
 
 // exitWith carries an exit code that is no failure: a decision, a state.
@@ -59,7 +73,8 @@ func decided(d procedure.Decision) error {
 	return nil
 }
 
-// report maps an error to its exit code and says it once.
+// report maps an error to its exit code and says it once, in the language that
+// [env.told] gave it.
 func report(w io.Writer, err error) int {
 	if err == nil {
 		return exitOK
@@ -68,12 +83,15 @@ func report(w io.Writer, err error) int {
 	if errors.As(err, &e) {
 		return int(e)
 	}
+	l := wording.English
+	var t told
+	if errors.As(err, &t) {
+		l, err = t.lang, t.error
+	}
 	var f *failure
 	if errors.As(err, &f) {
-		fmt.Fprintf(w, "cazward: error: %s\n", calmed(f.text))
-		if f.hint != "" {
-			fmt.Fprintf(w, "cazward: hint: %s\n", calmed(f.hint))
-		}
+		sayError(w, l, f.said.in(l))
+		sayHint(w, l, f.next.in(l))
 		return f.code
 	}
 	type coded interface{ ExitCode() int }
@@ -83,16 +101,26 @@ func report(w io.Writer, err error) int {
 	if errors.As(err, &c) {
 		code = c.ExitCode()
 	}
-	for _, l := range strings.Split(err.Error(), anotherError) {
-		fmt.Fprintf(w, "cazward: error: %s\n", calmed(l))
+	for _, line := range strings.Split(errorIn(l, err), anotherError) {
+		sayError(w, l, line)
 	}
 	var h hinted
 	if errors.As(err, &h) && h.Hint() != "" {
-		fmt.Fprintf(w, "cazward: hint: %s\n", calmed(h.Hint()))
+		sayHint(w, l, wording.Reworded(l, h.Hint()))
 	} else if code == exitInternal {
-		fmt.Fprintf(w, "cazward: hint: this is a fault of the program; please report it with the command you gave\n")
+		sayHint(w, l, saying("this is a fault of the program; please report it with the command you gave").in(l))
 	}
 	return code
+}
+
+func sayError(w io.Writer, l wording.Lang, text string) {
+	fmt.Fprintf(w, "cazward: %s: %s\n", saying("error").in(l), calmed(text))
+}
+
+func sayHint(w io.Writer, l wording.Lang, text string) {
+	if text != "" {
+		fmt.Fprintf(w, "cazward: %s: %s\n", saying("hint").in(l), calmed(text))
+	}
 }
 
 // anotherError parts the errors of a list in one text.

@@ -3,15 +3,16 @@ package main
 import (
 	"errors"
 	"fmt"
-	"io"
 	"math"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/spf13/cobra"
 
 	"cazward/procedure"
 	"cazward/procedure/forecast"
 	"cazward/procedure/reading"
+	"cazward/procedure/wording"
 	reports "cazward/report"
 	reportjson "cazward/report/json"
 )
@@ -23,7 +24,7 @@ type forecastFlags struct {
 	exhaust                                         []string
 	net, netU, cfm50Error, baseline, cazDoor        string
 	returnLeak                                      bool
-	house                                           string
+	house, lang                                     string
 	overlays                                        []string
 	asJSON                                          bool
 }
@@ -54,6 +55,10 @@ single-point arithmetic: CFM50, ACH50 and leakage area.`,
   cazward forecast --cfm50 1800@-32 --volume 12000`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
+			var err error
+			if e.lang, err = language(o.lang); err != nil {
+				return err
+			}
 			d, err := o.design()
 			if err != nil {
 				return err
@@ -88,7 +93,7 @@ single-point arithmetic: CFM50, ACH50 and leakage area.`,
 			if o.asJSON {
 				return writeJSON(e.out, reportjson.Forecast("", "", f))
 			}
-			writeForecast(e.out, "", "", f)
+			writeForecast(e, "", "", f)
 			return nil
 		}}
 	f := c.Flags()
@@ -107,6 +112,7 @@ single-point arithmetic: CFM50, ACH50 and leakage area.`,
 	f.StringVar(&o.cazDoor, "caz-door", "", "`STATE` at worst case: open or closed")
 	f.BoolVar(&o.returnLeak, "return-leak", false, "the air handler lowers the zone")
 	f.BoolVar(&o.asJSON, "json", false, "as JSON")
+	f.StringVar(&o.lang, "lang", "en", "en or es")
 	f.StringArrayVar(&o.overlays, "limits", nil, "overlay file on the scheme of the record")
 	return c
 }
@@ -115,9 +121,17 @@ single-point arithmetic: CFM50, ACH50 and leakage area.`,
 func refusedValue(err error) error {
 	var v *forecast.ValueError
 	if errors.As(err, &v) {
-		return refused(v.Want, "%s of %s is refused", v.Field, reading.Format(v.Value, -1))
+		return refused(saying("%s", foreign(v.Want)), "%s of %s is refused", field(v.Field), reading.Format(v.Value, -1))
 	}
 	return err
+}
+
+// field names a figure of a plan; the name of a fan or burner may stand behind.
+func field(name string) phrase {
+	if what, which, ok := strings.Cut(name, " "); ok && (what == "exhaust" || what == "input") {
+		return saying("%s %s", foreign(what), which)
+	}
+	return saying("%s", foreign(name))
 }
 
 // quantity reads a flag; "" is 0.
@@ -130,7 +144,7 @@ func quantity(flag, text string, u reading.Unit) (float64, error) {
 		v, err = reading.Convert(v, typed, u)
 	}
 	if err != nil {
-		return 0, refused(fmt.Sprintf("give --%s in %s", flag, u), "--%s: %v", flag, err)
+		return 0, refused(saying("give --%s in %s", flag, u), "--%s: %v", flag, err)
 	}
 	return v, nil
 }
@@ -138,7 +152,7 @@ func quantity(flag, text string, u reading.Unit) (float64, error) {
 func plainNumber(flag, text string) (float64, error) {
 	v, err := reading.ParseNumber(text)
 	if err != nil {
-		return 0, refused("give --"+flag+" as a plain number", "--%s: %v", flag, err)
+		return 0, refused(saying("give --%s as a plain number", flag), "--%s: %v", flag, err)
 	}
 	return v, nil
 }
@@ -341,6 +355,7 @@ func forecastRecord(e *env, path string, d forecast.Design, o forecastFlags) err
 			return err
 		}
 	}
+	localize(e.lang, &l.obs, &l.j)
 	list := forecast.Zones(l.obs, l.j, d)
 	house := ""
 	if o.house != "" {
@@ -370,9 +385,9 @@ func forecastRecord(e *env, path string, d forecast.Design, o forecastFlags) err
 		if z.Err != nil {
 			err := refusedValue(z.Err)
 			if errors.Is(z.Err, forecast.ErrNoNet) {
-				err = refused("go on with: cazward walk "+path, "%s: %s has no net at worst case yet", path, name)
+				err = refused(saying("go on with: cazward walk %s", path), "%s: %s has no net at worst case yet", path, name)
 			}
-			report(e.err, err)
+			report(e.err, e.told(err))
 			bad = exitWith(exitRefused)
 			objects = append(objects, reportjson.ForecastGap(z, d))
 			continue
@@ -385,12 +400,8 @@ func forecastRecord(e *env, path string, d forecast.Design, o forecastFlags) err
 			if i > 0 {
 				fmt.Fprintln(e.out)
 			}
-			title := name + ", home " + l.obs.HomeID
-			if l.obs.Practice {
-				title += " (invented house)"
-			}
-			writeForecast(e.out, title, house, z.Forecast)
-			if note := notYet(l.j.Decision); note != "" {
+			writeForecast(e, homeTitle(e, name, l.obs), house, z.Forecast)
+			if note := notYet(e, l.j.Decision); note != "" {
 				fmt.Fprintf(e.out, "\n%s", note)
 			}
 		}
@@ -443,64 +454,76 @@ func beside(p reading.Pressure, limit *reading.Pressure) string {
 	return reading.FormatNear(float64(p), float64(*limit), 1)
 }
 
-func verdictWord(v procedure.Verdict) string {
+func verdictWord(v procedure.Verdict) phrase {
 	switch v {
 	case procedure.Pass:
-		return "inside"
+		return saying("inside")
 	case procedure.TooClose:
-		return "TOO CLOSE"
+		return saying("TOO CLOSE")
 	case procedure.Fail:
-		return "PAST"
+		return saying("PAST")
 	}
-	return "not evaluated"
+	return saying("not evaluated")
+}
+
+// homeTitle names a zone and its home over a table.
+func homeTitle(e *env, zone string, o procedure.Observations) string {
+	title := e.say("%s, home %s", zone, o.HomeID)
+	if o.Practice {
+		title += " " + e.say("(invented house)")
+	}
+	return title
 }
 
 const columns = 79
 
 // notYet keeps a plan from being taken for leave to seal where the record's
 // decision gives none.
-func notYet(d procedure.Decision) string {
+func notYet(e *env, d procedure.Decision) string {
 	if d == procedure.Proceed || d == procedure.Refer {
 		return ""
 	}
-	out := ""
-	for _, l := range wrap("/!\\ WARNING  NO SEALING YET: the decision of this record is "+string(d)+". Settle that first; the figures above go by the pressure alone.", columns-1) {
+	out, is := "", string(d)
+	if e.lang == wording.Spanish {
+		is = wording.DeskDecision(e.lang, d)
+	}
+	for _, l := range wrap(e.say("/!\\ WARNING  NO SEALING YET: the decision of this record is %s. Settle that first; the figures above go by the pressure alone.", is), columns-1) {
 		out += " " + l + "\n"
 	}
 	return out
 }
 
-func writeForecast(w io.Writer, title, house string, f forecast.Forecast) {
-	d := f.Design
-	head := "AFTER SEALING"
+func writeForecast(e *env, title, house string, f forecast.Forecast) {
+	w, d := e.out, f.Design
+	head := e.say("AFTER SEALING")
 	if title != "" {
 		head += "   " + title
 	}
-	limit := "no limit given"
+	limit := saying("no limit given")
 	if d.Limit != nil {
-		limit = "limit " + reading.FormatNear(float64(*d.Limit), float64(*d.Limit), 1) + " Pa"
+		limit = saying("limit %s Pa", reading.FormatNear(float64(*d.Limit), float64(*d.Limit), 1))
 	}
-	fmt.Fprintf(w, "%s\n\n             CFM50   net, Pa   band, Pa          %s\n", head, limit)
+	fmt.Fprintf(w, "%s\n\n%s\n", head, e.say("             CFM50   net, Pa   band, Pa          %s", limit))
 	line := func(name string, q reading.Flow, s forecast.Span, v procedure.Verdict) {
-		band := beside(s.Low, d.Limit) + " to " + beside(s.High, d.Limit)
-		fmt.Fprintf(w, " %-9s %7s   %7s   %-16s  %s\n", name, q, beside(s.Net, d.Limit), band, verdictWord(v))
+		band := e.say("%s to %s", beside(s.Low, d.Limit), beside(s.High, d.Limit))
+		fmt.Fprintf(w, " %-9s %7s   %7s   %-16s  %s\n", name, q, beside(s.Net, d.Limit), band, verdictWord(v).in(e.lang))
 	}
-	line("today", d.Before, f.Today, f.VerdictToday)
+	line(e.say("today"), d.Before, f.Today, f.VerdictToday)
 	if f.After != nil {
-		line("after", d.After, *f.After, f.Verdict)
+		line(e.say("after"), d.After, *f.After, f.Verdict)
 	}
 	fmt.Fprintln(w)
 	say := func(format string, a ...any) {
-		for _, l := range wrap(fmt.Sprintf(format, a...), columns-1) {
+		for _, l := range wrap(e.say(format, a...), columns-1) {
 			fmt.Fprintf(w, " %s\n", l)
 		}
 	}
-	from := "inferred from the measured net"
+	from := saying("inferred from the measured net")
 	switch {
 	case d.Net == nil && f.Modelled != nil:
-		from = "inferred from the net of the house file"
+		from = saying("inferred from the net of the house file")
 	case d.Net == nil:
-		from = "as given"
+		from = saying("as given")
 		var names []string
 		for _, x := range d.Exhaust {
 			if x.Name != "" {
@@ -508,7 +531,7 @@ func writeForecast(w io.Writer, title, house string, f forecast.Forecast) {
 			}
 		}
 		if len(names) > 0 {
-			from += ": " + strings.Join(names, ", ")
+			from = saying("as given: %s", strings.Join(names, ", "))
 		}
 	}
 	if f.Modelled != nil {
@@ -542,24 +565,24 @@ func writeForecast(w io.Writer, title, house string, f forecast.Forecast) {
 	for _, l := range f.Draw(columns, 16) {
 		fmt.Fprintln(w, l)
 	}
-	marks := "T today"
+	marks := e.say("T today")
 	if f.After != nil {
-		marks += "   A after sealing"
+		marks += "   " + e.say("A after sealing")
 	}
-	marks += "   * forecast   . its band"
+	marks += "   " + e.say("* forecast   . its band")
 	if d.Limit != nil {
-		marks += "   - limit   F floor"
+		marks += "   " + e.say("- limit   F floor")
 	}
 	fmt.Fprintf(w, "        %s\n\n", marks)
 	switch f.Verdict {
 	case procedure.Fail, procedure.TooClose:
-		why := "past the limit"
+		why := saying("past the limit")
 		if f.Verdict == procedure.TooClose {
-			why = "too close to the limit to tell"
+			why = saying("too close to the limit to tell")
 		}
-		stop := "do not seal"
+		stop := saying("do not seal")
 		if f.MaySeal != nil && *f.MaySeal > 0 {
-			stop = "stop at " + up(*f.Stop) + " CFM50"
+			stop = saying("stop at %s CFM50", up(*f.Stop))
 		}
 		say("/!\\ CAUTION  Sealed as planned the zone is %s. Plan make-up air, or %s. Test the zone again every day.", why, stop)
 	default:
@@ -570,9 +593,9 @@ func writeForecast(w io.Writer, title, house string, f forecast.Forecast) {
 	}
 	for i, x := range f.Weak {
 		if i == 0 {
-			fmt.Fprintf(w, "\n Where this forecast is weak:\n")
+			fmt.Fprintf(w, "\n %s\n", e.say("Where this forecast is weak:"))
 		}
-		for k, l := range wrap(weakText(x), columns-3) {
+		for k, l := range wrap(weakText(e.lang, x), columns-3) {
 			lead := " - "
 			if k > 0 {
 				lead = "   "
@@ -583,14 +606,16 @@ func writeForecast(w io.Writer, title, house string, f forecast.Forecast) {
 }
 
 // weakText words a weakness: what does not hold, and what to do about it.
-func weakText(x forecast.Weakness) string { return (reports.Report{}).Label("weak-" + string(x)) }
+func weakText(l wording.Lang, x forecast.Weakness) string {
+	return (reports.Report{Lang: l}).Label("weak-" + string(x))
+}
 
-// wrap breaks text at spaces into lines of at most n bytes.
+// wrap breaks text at spaces into lines of at most n characters.
 func wrap(text string, n int) []string {
 	var out []string
 	line := ""
 	for _, word := range strings.Fields(text) {
-		if line != "" && len(line)+1+len(word) > n {
+		if line != "" && utf8.RuneCountInString(line)+1+utf8.RuneCountInString(word) > n {
 			out, line = append(out, line), ""
 		}
 		if line != "" {
@@ -643,12 +668,12 @@ func pointArithmetic(e *env, o forecastFlags, d forecast.Design) error {
 	}
 	fmt.Fprintf(e.out, " CFM50         %s cfm", q)
 	if point != nil {
-		fmt.Fprintf(e.out, ", from %s Pa at exponent %s (%s to %s for an exponent 0.05 off)", o.before, reading.Format(float64(n), -1), point.Low, point.High)
+		fmt.Fprint(e.out, e.say(", from %s Pa at exponent %s (%s to %s for an exponent 0.05 off)", o.before, reading.Format(float64(n), -1), point.Low, point.High))
 	}
 	fmt.Fprintln(e.out)
 	if obj.ACH50 != nil {
-		fmt.Fprintf(e.out, " ACH50         %s air changes per hour, in %s ft3\n", reading.Format(*obj.ACH50, 2), d.Volume)
+		fmt.Fprintln(e.out, e.say(" ACH50         %s air changes per hour, in %s ft3", reading.Format(*obj.ACH50, 2), d.Volume))
 	}
-	fmt.Fprintf(e.out, " leakage area  %s in2 at 4 Pa, coefficient 1; %s in2 at 10 Pa, coefficient 0.611\n", ela, eqla)
+	fmt.Fprintln(e.out, e.say(" leakage area  %s in2 at 4 Pa, coefficient 1; %s in2 at 10 Pa, coefficient 0.611", ela, eqla))
 	return nil
 }

@@ -25,9 +25,7 @@ func tightened(e *env, arg string) (networkHouse, error) {
 	h, err := openHouse(arg, e.in)
 	var problems *strict.Problems
 	if errors.As(err, &problems) {
-		for _, p := range problems.List {
-			fmt.Fprintf(e.err, "cazward: error: %s\ncazward: hint: %s\n", p, p.Hint)
-		}
+		e.problems(problems.List)
 		return networkHouse{}, exitWith(exitRefused)
 	}
 	if err != nil {
@@ -38,7 +36,7 @@ func tightened(e *env, arg string) (networkHouse, error) {
 		return networkHouse{}, exitWith(exitInterrupt)
 	}
 	if practice.IsNotConverged(err) {
-		return networkHouse{}, refused("cazward drill check "+arg+" says where", "house %q has no balance: %v", h.Name, err)
+		return networkHouse{}, refused(saying("cazward drill check %s says where", arg), "house %q has no balance: %v", h.Name, err)
 	}
 	return networkHouse{t, h, h.Name}, err
 }
@@ -51,7 +49,7 @@ func (h networkHouse) within(d forecast.Design) error {
 		}
 	}
 	if d.Before > 10*h.CFM50() {
-		return refused("look at the file again: cazward drill check "+h.name, "house %q has %s CFM50; %s is another house", h.name, h.CFM50(), d.Before)
+		return refused(saying("look at the file again: cazward drill check %s", h.name), "house %q has %s CFM50; %s is another house", h.name, h.CFM50(), d.Before)
 	}
 	return nil
 }
@@ -72,7 +70,7 @@ func (h networkHouse) instead(list []forecast.ZoneForecast, st *sequence.State) 
 		}
 		zone := names[z.Zone.ID]
 		if !slices.Contains(h.Zones(), zone) {
-			return refused("its zones with burners: "+strings.Join(h.Zones(), ", "), "house %q has no zone for %q", h.name, z.Zone.Name)
+			return refused(saying("its zones with burners: %s", strings.Join(h.Zones(), ", ")), "house %q has no zone for %q", h.name, z.Zone.Name)
 		}
 		list[i].Forecast, list[i].Err = forecast.New(h.design(z.Forecast.Design, zone))
 	}
@@ -112,7 +110,7 @@ func forecastHouse(e *env, d forecast.Design, o forecastFlags) error {
 		if i > 0 {
 			fmt.Fprintln(e.out)
 		}
-		writeForecast(e.out, zone+", house "+h.name+" (house file)", h.name, f)
+		writeForecast(e, e.say("%s, house %s (house file)", zone, h.name), h.name, f)
 	}
 	switch {
 	case len(h.Zones()) == 0:

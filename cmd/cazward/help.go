@@ -147,25 +147,25 @@ func badCommand(c *cobra.Command, args []string, err error) error {
 	s, _, _ := strings.Cut(err.Error(), "\n")
 	switch {
 	case strings.HasPrefix(s, "unknown command") && !c.HasAvailableSubCommands():
-		return usage("see: "+c.CommandPath()+" --help", "%s takes no name; usage: %s", c.CommandPath(), c.UseLine())
+		return usage(saying("see: %s --help", c.CommandPath()), "%s takes no name; usage: %s", c.CommandPath(), c.UseLine())
 	case strings.HasPrefix(s, "unknown command"):
-		hint := "see the verbs with: " + c.CommandPath() + " --help"
+		hint := saying("see the verbs with: %s --help", c.CommandPath())
 		for _, a := range args {
 			if near := c.SuggestionsFor(a); a != "" && len(near) > 0 && strings.Contains(s, fmt.Sprintf("%q", a)) {
-				hint = "did you mean: " + c.CommandPath() + " " + near[0]
+				hint = saying("did you mean: %s %s", c.CommandPath(), near[0])
 			}
 		}
-		return usage(hint, "%s", s)
+		return usage(hint, "%s", foreign(s))
 	case strings.Contains(s, "arg(s)"):
-		n := s[strings.LastIndexByte(s, ' ')+1:]
-		if n == "0" {
-			n = "no"
+		see := saying("see: %s --help", c.CommandPath())
+		switch n := s[strings.LastIndexByte(s, ' ')+1:]; n {
+		case "0":
+			return usage(see, "no names were given; usage: %s", c.UseLine())
+		case "1":
+			return usage(see, "1 name was given; usage: %s", c.UseLine())
+		default:
+			return usage(see, "%s names were given; usage: %s", n, c.UseLine())
 		}
-		names := "names were"
-		if n == "1" {
-			names = "name was"
-		}
-		return usage("see: "+c.CommandPath()+" --help", "%s %s given; usage: %s", n, names, c.UseLine())
 	}
 	return nil
 }

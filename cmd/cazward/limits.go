@@ -19,6 +19,7 @@ import (
 	"cazward/procedure"
 	"cazward/procedure/journal/disk"
 	"cazward/procedure/reading"
+	"cazward/procedure/wording"
 )
 
 // notice is where the overlay of the config folder is named, once a run.
@@ -26,6 +27,7 @@ import (
 var notice = struct {
 	sync.Mutex
 	w    io.Writer
+	lang wording.Lang
 	said bool
 }{w: os.Stderr}
 
@@ -34,6 +36,13 @@ func noticeTo(w io.Writer) {
 	notice.Lock()
 	defer notice.Unlock()
 	notice.w = w
+}
+
+// noticeIn gives it the language of the command line.
+func noticeIn(l wording.Lang) {
+	notice.Lock()
+	defer notice.Unlock()
+	notice.lang = l
 }
 
 // folderOverlay is the overlay of the config folder.
@@ -67,7 +76,7 @@ func fromFolder() (*folderOverlay, error) {
 		return nil, err
 	}
 	if scheme == "" {
-		return nil, refused("it holds one overlay: see cazward limits export "+limits.Default, "%s is not an overlay", path)
+		return nil, refused(saying("it holds one overlay: see cazward limits export %s", limits.Default), "%s is not an overlay", path)
 	}
 	if p := limits.Check(path, data); len(p) > 0 {
 		return nil, &strict.Problems{List: p}
@@ -91,7 +100,7 @@ func loadLimits(scheme string, overlays []string) (*limits.Set, error) {
 		notice.Lock()
 		if !notice.said {
 			notice.said = true
-			fmt.Fprintf(notice.w, "cazward: note: limits of %s changed by %s\n", scheme, folder.source.Name)
+			fmt.Fprintf(notice.w, "cazward: %s: %s\n", saying("note").in(notice.lang), saying("limits of %s changed by %s", scheme, folder.source.Name).in(notice.lang))
 		}
 		notice.Unlock()
 	}
@@ -109,7 +118,7 @@ func loadLimits(scheme string, overlays []string) (*limits.Set, error) {
 // rows: they may be milder, and nobody would be told.
 func sameTable(path string, planned procedure.Ref, set *limits.Set) error {
 	if now := set.Ref(); planned.Edited && !now.Edited && planned.SHA256 != now.SHA256 {
-		return refused("give it with --limits FILE; or judge by the shipped rows on purpose: cazward judge "+path+" --scheme "+planned.Name, "%s was made under an edited table (sha256 %.12s), which is not here", path, planned.SHA256)
+		return refused(saying("give it with --limits FILE; or judge by the shipped rows on purpose: cazward judge %s --scheme %s", path, planned.Name), "%s was made under an edited table (sha256 %.12s), which is not here", path, planned.SHA256)
 	}
 	return nil
 }
@@ -201,12 +210,7 @@ func limitsCmd(e *env) *cobra.Command {
 				return err
 			}
 		}
-		for _, p := range problems {
-			fmt.Fprintf(e.err, "cazward: error: %s\n", calmed(p.String()))
-			if p.Hint != "" {
-				fmt.Fprintf(e.err, "cazward: hint: %s\n", calmed(p.Hint))
-			}
-		}
+		e.problems(problems)
 		if len(problems) > 0 {
 			return exitWith(exitRefused)
 		}
@@ -360,7 +364,7 @@ func limitsExportCmd(e *env) *cobra.Command {
 			if err := disk.WriteFile(out, func(w io.Writer) error { _, err := w.Write(data); return err }); err != nil {
 				return err
 			}
-			fmt.Fprintf(e.err, "wrote %s; edit it, then: cazward limits check %s\n", out, out)
+			fmt.Fprintln(e.err, e.say("wrote %s; edit it, then: cazward limits check %s", out, out))
 			return nil
 		}}
 	c.Flags().StringVarP(&out, "output", "o", "", "file to write; it must not exist. Without it, standard output")
@@ -433,7 +437,7 @@ func openSide(e *env, arg string, overlays []string) (diffSide, error) {
 		}
 	}
 	if out.SHA256 == "" {
-		return out, refused("close it first: cazward walk "+arg, "%s has no decision yet", arg)
+		return out, refused(saying("close it first: cazward walk %s", arg), "%s has no decision yet", arg)
 	}
 	if p := l.st.Plan(); p.Scheme.SHA256 == out.SHA256 {
 		out.Scheme, out.judged.Planned = p.Scheme.Name, p.Pressure
@@ -460,10 +464,10 @@ func diffTables(e *env, args, overlays []string, asJSON bool) error {
 	case a.Record:
 		b = sideOf(a.l.set, "today's "+a.l.set.Ref().Name)
 	case args[0] == a.Scheme:
-		return usage("name two: cazward limits diff "+args[0]+" FILE", "a shipped scheme by itself differs from nothing")
+		return usage(saying("name two: cazward limits diff %s FILE", args[0]), "a shipped scheme by itself differs from nothing")
 	default: // an overlay: from what it was to what it makes of it
 		if b, err = openSide(e, a.Scheme, nil); err != nil {
-			return usage("name two: cazward limits diff "+args[0]+" "+limits.Default, "%s is a scheme of its own", args[0])
+			return usage(saying("name two: cazward limits diff %s %s", args[0], limits.Default), "%s is a scheme of its own", args[0])
 		}
 		a, b = b, a
 	}
@@ -555,7 +559,9 @@ func readUpTo(path string, in io.Reader, most int64) ([]byte, error) {
 	if path != "-" || in == nil {
 		f, err := os.Open(path)
 		if err != nil {
-			return nil, &failure{code: exitRefused, text: err.Error(), hint: "give the path of a file, or - for standard input", err: err}
+			f := failed(exitRefused, "give the path of a file, or - for standard input", "%v", err)
+			f.err = err
+			return nil, f
 		}
 		defer f.Close()
 		in = f

@@ -18,22 +18,22 @@ func (o logFlags) atStart() error {
 	if o.file == "" {
 		return nil
 	}
-	const hint = "give the path of a text log; one that is yet to come is named at the pressure: log FILE 10:05 10:07"
+	hint := saying("give the path of a text log; one that is yet to come is named at the pressure: log FILE 10:05 10:07")
 	info, err := os.Stat(o.file)
 	switch {
 	case err != nil:
-		return refused(hint, "--log %s: %s", o.file, cause(err))
+		return refused(hint, "--log %s: %s", o.file, foreign(cause(err)))
 	case !info.Mode().IsRegular(): // it is read again for each window
 		return refused(hint, "--log %s: is not a plain file", o.file)
 	}
 	file, err := os.Open(o.file)
 	if err != nil {
-		return refused(hint, "--log %s: %s", o.file, cause(err))
+		return refused(hint, "--log %s: %s", o.file, foreign(cause(err)))
 	}
 	defer file.Close()
 	head, _, err := logfile.Head(file)
 	if err != nil {
-		return refused(hint, "--log %s: %s", o.file, cause(err))
+		return refused(hint, "--log %s: %s", o.file, foreign(cause(err)))
 	}
 	if g, err := sniffLog(head, o); err != nil {
 		return refusedLog("--log "+o.file, "--log-", hint, g, err)

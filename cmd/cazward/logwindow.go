@@ -43,7 +43,7 @@ func convertLog(e *env, args []string) error {
 	f.StringVar(&o.to, "to", "", "")
 	f.BoolVar(&o.asJSON, "json", false, "")
 	if err := f.Parse(args); err != nil {
-		return usage("see: cazward convert --help", "%v", err)
+		return usage(saying("see: %s --help", "cazward convert"), "%v", err)
 	}
 	if f.NArg() > 0 || o.file == "" {
 		return usage("for example: cazward convert --log gauge.csv --from 10:05 --to 10:07", "convert --log takes one file and no other words")
@@ -59,7 +59,7 @@ func convertLog(e *env, args []string) error {
 	}
 	g, r, err := readLog(in, o)
 	if err != nil {
-		return refusedLog(o.file, "--", "see: cazward convert --help", g, err)
+		return refusedLog(o.file, "--", saying("see: %s --help", "cazward convert"), g, err)
 	}
 	if o.asJSON {
 		return writeJSON(e.out, logObject(g, r))
@@ -118,17 +118,17 @@ func readLog(in io.Reader, o logFlags) (logfile.Guess, logfile.Result, error) {
 
 // refusedLog says what to do about a log: flag is how the flags begin that
 // name what is in it, hint what else there is to do.
-func refusedLog(path, flag, hint string, g logfile.Guess, err error) error {
+func refusedLog(path, flag string, hint phrase, g logfile.Guess, err error) error {
 	var typed *reading.EntryError
 	switch {
 	case errors.As(err, &typed):
-		hint = unitList
+		hint = saying("units: %s", unitList)
 	case errors.Is(err, errAskUnit):
-		hint = "name it, for example " + flag + "unit Pa; the pressure is taken to be " + g.Columns[g.Pressure]
+		hint = saying("name it, for example %sunit Pa; the pressure is taken to be %s", flag, g.Columns[g.Pressure])
 	case errors.Is(err, logfile.ErrColumn):
-		hint = "name a column as in the heading, or by its number from 1"
+		hint = saying("name a column as in the heading, or by its number from 1")
 	case errors.Is(err, logfile.ErrTable), errors.Is(err, logfile.ErrNoRows):
-		hint = "name " + flag + "time, " + flag + "pressure and " + flag + "clock; the log needs one sample a line"
+		hint = saying("name %stime, %spressure and %sclock; the log needs one sample a line", flag, flag, flag)
 	}
 	return refused(hint, "%s: %v", path, err)
 }

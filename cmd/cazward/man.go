@@ -35,7 +35,7 @@ func manCmd(e *env) *cobra.Command {
 			}
 			of, rest, err := root.Find(args)
 			if err != nil || len(rest) > 0 {
-				return usage("see the verbs with: cazward --help", "there is no verb %q", strings.Join(args, " "))
+				return usage(saying("see the verbs with: %s --help", "cazward"), "there is no verb %q", strings.Join(args, " "))
 			}
 			return doc.GenMan(of, manHeader(), e.out)
 		}}
@@ -65,7 +65,7 @@ func manAll(root *cobra.Command, folder string) error {
 		err = doc.GenManTree(root, manHeader(), folder)
 	}
 	if err != nil {
-		return refused("name a folder that may be written", "no manual pages into %s: %s", folder, cause(err))
+		return refused("name a folder that may be written", "no manual pages into %s: %s", folder, foreign(cause(err)))
 	}
 	return nil
 }

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"fmt"
 	"io"
 	"path/filepath"
 	"strings"
@@ -67,7 +66,7 @@ func noticeCmd(e *env) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			fmt.Fprintf(e.err, "wrote %s\n", out)
+			e.wrote(out)
 			return nil
 		}}
 	f := c.Flags()

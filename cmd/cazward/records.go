@@ -59,7 +59,7 @@ func loadToday(path, scheme string, table func(scheme string) (*limits.Set, erro
 	}
 	st, err := sequence.Replay(rec.Header, rec.Events)
 	if err != nil {
-		return nil, &failure{code: exitIntegrity, text: fmt.Sprintf("%s: %v", path, err), hint: "cazward verify " + path}
+		return nil, failed(exitIntegrity, saying("cazward verify %s", path), "%s: %v", path, err)
 	}
 	if scheme == "" {
 		scheme = st.Plan().Scheme.Name
@@ -143,7 +143,7 @@ func judgeCmd(e *env) *cobra.Command {
 						l, err = load(path, sc, files)
 					}
 					if err != nil {
-						report(e.err, err)
+						report(e.err, e.told(err))
 						if bad == nil || exitCodeOf(err) == exitIntegrity {
 							bad = exitWith(exitCodeOf(err))
 						}
@@ -275,11 +275,12 @@ func verifyCmd(e *env) *cobra.Command {
 				Line  int    `json:"line"`
 			}
 			var rows []row
-			hint, unread := "", false
+			var hint phrase
+			unread := false
 			for _, path := range args {
 				b, err := os.ReadFile(path)
 				if err != nil {
-					report(e.err, refused("give the path of a record", "%v", err))
+					report(e.err, e.told(refused("give the path of a record", "%v", err)))
 					unread = true
 					continue
 				}
@@ -301,16 +302,14 @@ func verifyCmd(e *env) *cobra.Command {
 				}
 				switch {
 				case r.Why == journal.WhyExpected:
-					hint = "the hash is of another file or of another state of it: look for that copy"
+					hint = saying("the hash is of another file or of another state of it: look for that copy")
 				case r.Why == journal.WhyFormat:
-					hint = (&journal.Error{Code: journal.CodeNotRecord}).Hint()
+					hint = saying("%s", foreign((&journal.Error{Code: journal.CodeNotRecord}).Hint()))
 				case r.Word == journal.Damaged:
-					hint = (&journal.Error{Code: journal.CodeDamaged, Why: r.Why}).Hint()
+					hint = saying("%s", foreign((&journal.Error{Code: journal.CodeDamaged, Why: r.Why}).Hint()))
 				}
 			}
-			if hint != "" {
-				fmt.Fprintf(e.err, "cazward: hint: %s\n", hint)
-			}
+			sayHint(e.err, e.lang, hint.in(e.lang))
 			if asJSON {
 				if err := writeJSON(e.out, rows); err != nil {
 					return err

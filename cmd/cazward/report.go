@@ -148,7 +148,7 @@ func reportWriter(suffix string, in reports.Input, o reportOptions) (func(io.Wri
 			return writeJSON(w, reportjson.Report(in))
 		}, nil
 	}
-	return nil, usage("suffixes are "+strings.Join(reportSuffixes, ", "), "no report format has the suffix %q", suffix)
+	return nil, usage(saying("suffixes are %s", strings.Join(reportSuffixes, ", ")), "no report format has the suffix %q", suffix)
 }
 
 func writeReport(record, out string, o reportOptions) error {
@@ -222,7 +222,7 @@ under the output folder, in the forms that --format names.`,
 			if err := writeReport(args[0], out, o); err != nil {
 				return err
 			}
-			fmt.Fprintf(e.err, "wrote %s\n", out)
+			e.wrote(out)
 			return nil
 		}}
 	f := c.Flags()
@@ -275,10 +275,10 @@ func reportFolder(e *env, folder, out, formats string, o reportOptions) error {
 		return err
 	}
 	if len(jobs) == 0 {
-		return refused("records end in "+recordSuffix, "%s holds no record", folder)
+		return refused(saying("records end in %s", recordSuffix), "%s holds no record", folder)
 	}
 	o.table = remembered(o.limits)
-	bar := newProgress(e, "writing", len(jobs))
+	bar := newProgress(e, e.say("writing"), len(jobs))
 	var names sync.Map // outputs of this run: no two records share one
 	run := func(j *job) {
 		in, err := inputOf(j.record, o)
@@ -366,18 +366,18 @@ func folderResult(e *env, jobs []*job, out string) error {
 			}
 		}
 	}
-	fmt.Fprintf(e.err, "wrote the reports of %d of %d records to %s\n", written, len(jobs), out)
+	fmt.Fprintln(e.err, e.say("wrote the reports of %d of %d records to %s", written, len(jobs), out))
 	if failed > 0 {
-		fmt.Fprintf(e.err, "not written: %d\n", failed)
+		fmt.Fprintln(e.err, e.say("not written: %d", failed))
 		for _, j := range jobs {
 			if j.err != nil {
 				fmt.Fprintf(e.err, "%s:\n", j.record)
-				report(e.err, j.err)
+				report(e.err, e.told(j.err))
 			}
 		}
 	}
 	if left > 0 {
-		fmt.Fprintf(e.err, "stopped: %d records were not looked at\n", left)
+		fmt.Fprintln(e.err, e.say("stopped: %d records were not looked at", left))
 		return exitWith(exitInterrupt)
 	}
 	if code != exitOK {

@@ -51,7 +51,7 @@ func TestFolderInterrupted(t *testing.T) {
 
 // What failed worst decides the exit code, wherever it stands.
 func TestFolderExit(t *testing.T) {
-	integrity, input := &failure{code: exitIntegrity, text: "x"}, &failure{code: exitRefused, text: "y"}
+	integrity, input := failed(exitIntegrity, "", "x"), failed(exitRefused, "", "y")
 	for _, c := range []struct {
 		errs []error
 		want int

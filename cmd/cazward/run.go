@@ -16,6 +16,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"cazward/forms/terminal"
+	"cazward/procedure/wording"
 )
 
 // version is stamped at build time.
@@ -31,6 +32,7 @@ type env struct {
 	terminal bool          // a person at a terminal on both sides
 	ctx      context.Context
 	plain    bool
+	lang     wording.Lang // of what is said outside of screens; "" is English
 }
 
 // Now implements forms.Clock.
@@ -80,7 +82,15 @@ func isTerminal(x any) bool {
 	return ttyFile(f)
 }
 
+// run does what the command line says. What it refuses is told in the language
+// that was asked for there, whatever else is wrong with the line.
 func run(e *env, args []string) error {
+	e.lang = askedFor(args)
+	noticeIn(e.lang)
+	return e.told(execute(e, args))
+}
+
+func execute(e *env, args []string) error {
 	root := &cobra.Command{
 		Use:   "cazward",
 		Short: "combustion-safety test of a home at worst-case depressurization",
@@ -101,7 +111,7 @@ Start with: cazward walk`,
 	root.SetErr(e.err)
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
 		text, _, _ := strings.Cut(err.Error(), ": strconv.") // how the program read it helps nobody
-		return usage("see: "+c.CommandPath()+" --help", "%s", text)
+		return usage(saying("see: %s --help", c.CommandPath()), "%s", foreign(text))
 	})
 	root.AddCommand(walkCmd(e), showCmd(e), judgeCmd(e), reportCmd(e), attachCmd(e), transcribeCmd(e), noticeCmd(e), sheetCmd(e), verifyCmd(e), limitsCmd(e), forecastCmd(e), airCmd(e), airfreeCmd(e), convertCmd(e), drillCmd(e), deskCmd(e), manCmd(e), versionCmd(e))
 	root.InitDefaultCompletionCmd()

@@ -181,7 +181,7 @@ func transcribeCmd(e *env) *cobra.Command {
 	c := &cobra.Command{Use: "transcribe SHEET.yaml -o RECORD", Short: "a filled sheet becomes a closed record through the same steps", Args: cobra.ExactArgs(1),
 		RunE: func(_ *cobra.Command, args []string) error {
 			if out == "" {
-				return usage("give -o RECORD"+recordSuffix, "no output named")
+				return usage(saying("give -o RECORD%s", recordSuffix), "no output named")
 			}
 			data, err := readBounded(args[0], e.in)
 			if err != nil {
@@ -191,7 +191,7 @@ func transcribeCmd(e *env) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			fmt.Fprintf(e.err, "wrote %s: decision %s\n", out, d.Decision)
+			fmt.Fprintln(e.err, e.say("wrote %s: decision %s", out, d.Decision))
 			return nil
 		}}
 	c.Flags().StringVarP(&out, "output", "o", "", "record to write")

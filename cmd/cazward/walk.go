@@ -317,7 +317,7 @@ func openSession(e *env, p forms.Prompter, path string, phase procedure.Phase, o
 			return nil, refused("leave out --home; another home begins without --after", "%s is the record of %q, not of %q", o.after, before.Home, h.Home)
 		}
 		if p := before.Practice; p != nil && !isDemo(p) && o.drill == nil {
-			return nil, refused("cazward drill play "+shellName(p.House)+" --after "+shellName(o.after), "%s was made in a practice house", o.after)
+			return nil, refused(saying("cazward drill play %s --after %s", shellName(p.House), shellName(o.after)), "%s was made in a practice house", o.after)
 		}
 		if before.Practice != nil { // what follows an invented house is as invented
 			h.Practice, s.src = before.Practice, procedure.FromDrill
@@ -442,7 +442,7 @@ func (s *session) resume(path string, o walkOptions) error {
 	r := rec.Record()
 	if err := s.replay(r.Header, r.Events); err != nil {
 		rec.Close()
-		return &failure{code: exitIntegrity, text: fmt.Sprintf("%s: %v", path, err), hint: "cazward verify " + path}
+		return failed(exitIntegrity, saying("cazward verify %s", path), "%s: %v", path, err)
 	}
 	back := returned(r)
 	if back != nil && s.st.Closed() && o.goOn {
@@ -451,17 +451,17 @@ func (s *session) resume(path string, o walkOptions) error {
 	if s.st.Closed() && o.reopen == "" {
 		rec.Close()
 		if back != nil {
-			return refused("to put it right: cazward walk "+shellName(path)+` --reopen "why"`, "%s is closed, and %s", path, returnedText(back))
+			return refused(saying(`to put it right: cazward walk %s --reopen "why"`, shellName(path)), "%s is closed, and %s", path, returnedText(back))
 		}
-		return refused("see it with: cazward show "+path+"; to correct it: cazward walk "+path+` --reopen "why"`, "%s is closed", path)
+		return refused(saying(`see it with: cazward show %s; to correct it: cazward walk %s --reopen "why"`, path, path), "%s is closed", path)
 	}
 	if !s.st.Closed() && o.reopen != "" {
 		rec.Close()
-		return refused("go on with it: cazward walk "+path, "%s is not closed", path)
+		return refused(saying("go on with it: cazward walk %s", path), "%s is not closed", path)
 	}
 	if p := r.Header.Practice; p != nil && !isDemo(p) && s.drill == nil {
 		rec.Close()
-		return refused("go on with it: cazward drill play "+shellName(p.House)+" -o "+shellName(path), "%s was made in a practice house", path)
+		return refused(saying("go on with it: cazward drill play %s -o %s", shellName(p.House), shellName(path)), "%s was made in a practice house", path)
 	}
 	set, err := loadLimits(s.st.Plan().Scheme.Name, o.limits)
 	if err == nil {
@@ -525,7 +525,7 @@ func carryOver(path string, overlays []string, scheme procedure.Ref) (*procedure
 		return nil, nil, rec, err
 	}
 	if !rec.Closed {
-		return nil, nil, rec, refused("finish it first: cazward walk "+path, "%s is not closed, so nothing can follow it", path)
+		return nil, nil, rec, refused(saying("finish it first: cazward walk %s", path), "%s is not closed, so nothing can follow it", path)
 	}
 	st, err := sequence.Replay(rec.Header, rec.Events)
 	if err != nil {

@@ -1,0 +1,72 @@
+package wording
+
+import (
+	"cmp"
+	"maps"
+	"regexp"
+	"slices"
+	"strings"
+	"sync"
+)
+
+// Terminal gives a sentence of the terminal, by its English form with the verbs
+// of package fmt in it; one without Spanish stays English.
+func Terminal(l Lang, english string) string {
+	if OnPaper(l) == Spanish {
+		if t, ok := esTerminal()[english]; ok {
+			return t
+		}
+	}
+	return english
+}
+
+// Reworded gives the Spanish of a sentence that another package made in
+// English. What it was filled with stays as it is; a sentence that the catalogue
+// does not have stays English.
+func Reworded(l Lang, text string) string {
+	if OnPaper(l) != Spanish {
+		return text
+	}
+	if t, ok := esForeign()[text]; ok {
+		return t
+	}
+	for _, f := range foreignForms() {
+		m := f.is.FindStringSubmatch(text)
+		if m == nil {
+			continue
+		}
+		out := f.spanish
+		parts := strings.Split(out, "%s")
+		var b strings.Builder
+		for i, p := range parts {
+			b.WriteString(p)
+			if i < len(parts)-1 {
+				b.WriteString(m[i+1])
+			}
+		}
+		return b.String()
+	}
+	return text
+}
+
+type foreignForm struct {
+	is      *regexp.Regexp
+	spanish string
+}
+
+// foreignForms are the sentences that are filled with something, those that
+// fix more of their words first.
+var foreignForms = sync.OnceValue(func() []foreignForm {
+	keys := slices.Collect(maps.Keys(esForeign()))
+	slices.SortFunc(keys, func(a, b string) int {
+		return cmp.Or(cmp.Compare(len(b)-2*strings.Count(b, "%s"), len(a)-2*strings.Count(a, "%s")), cmp.Compare(a, b))
+	})
+	var out []foreignForm
+	for _, k := range keys {
+		if strings.Contains(k, "%s") {
+			re := "(?s)^" + strings.ReplaceAll(regexp.QuoteMeta(k), "%s", "(.+?)") + "$"
+			out = append(out, foreignForm{regexp.MustCompile(re), esForeign()[k]})
+		}
+	}
+	return out
+})
