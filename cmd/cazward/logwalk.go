@@ -1,7 +1,6 @@
 package main
 
 import (
-	"fmt"
 	"os"
 	"strings"
 
@@ -51,52 +50,52 @@ func logLine(step procedure.Step, text string) bool {
 // logWindow shows a window of the log, what it was read as and what is wrong
 // with it, and keeps its mean as the reading once the tester took it.
 func (s *session) logWindow(step procedure.Step, text string) error {
-	no := func(format string, a ...any) error {
-		s.msg, s.text = "NOT KEPT  "+fmt.Sprintf(format, a...), text
+	no := func(why phrase) error {
+		s.msg, s.text = words("not-kept", "text", why.in(s.lang)), text
 		return nil
 	}
 	o := s.log
-	words := strings.Fields(text)[1:]
-	if len(words) > 2 {
-		o.file, words = strings.Join(words[:len(words)-2], " "), words[len(words)-2:]
+	typed := strings.Fields(text)[1:]
+	if len(typed) > 2 {
+		o.file, typed = strings.Join(typed[:len(typed)-2], " "), typed[len(typed)-2:]
 	}
-	if o.file == "" || len(words) != 2 {
-		return no("a window of a log: log 10:05 10:07, of the file named by --log; or log FILE 10:05 10:07.")
+	if o.file == "" || len(typed) != 2 {
+		return no(saying("a window of a log: log 10:05 10:07, of the file named by --log; or log FILE 10:05 10:07."))
 	}
-	o.from, o.to = words[0], words[1]
+	o.from, o.to = typed[0], typed[1]
 	file, err := os.Open(o.file)
 	if err != nil {
-		return no("%v.", err)
+		return no(saying("%v.", err))
 	}
 	defer file.Close()
 	g, r, err := readLog(file, o)
 	switch {
 	case err != nil:
-		return no("%s: %v.", o.file, err)
+		return no(saying("%s: %v.", o.file, err))
 	case r.Stats.N < 2 || !(r.Stats.SE > 0):
-		return no("the window holds %s: choose another.", count(r.Stats.N, "sample"))
+		return no(saying("the window holds %s: choose another.", samples(r.Stats.N)))
 	case !reading.Plausible(reading.Kind(step.Args["kind"]), float64(r.MeanPa)):
-		return no("the mean of %s Pa is far outside what is read here: another column or unit?", reading.Format(float64(r.MeanPa), 1))
+		return no(saying("the mean of %s Pa is far outside what is read here: another column or unit?", reading.Format(float64(r.MeanPa), 1)))
 	}
 	q := s.own("log.take", procedure.FormChoice, step)
 	q.Choices = []string{"take", "not-this"}
 	s.msg, s.text = "", ""
 	v := s.view(q)
-	line := func(role, format string, a ...any) {
-		v.Lines = append(v.Lines, forms.Line{Role: role, Text: fmt.Sprintf(format, a...)})
+	line := func(says phrase) {
+		v.Lines = append(v.Lines, forms.Line{Role: "text", Text: says.in(s.lang)})
 	}
 	names := r.Names()
-	line("text", "%s: %s of column %q, times of %q", o.file, r.Format.Unit, names[len(names)-1], strings.Join(names[:len(names)-1], " + "))
+	line(saying("%s: %s of column %q, times of %q", o.file, r.Format.Unit, names[len(names)-1], strings.Join(names[:len(names)-1], " + ")))
 	for _, x := range g.Ask {
-		line("text", "CONFIRM  %s", askText(x, g))
+		line(saying("CONFIRM  %s", askText(x, g)))
 	}
 	seconds := r.Stats.To.Sub(r.Stats.From).Seconds()
-	line("text", "Mean %s Pa over %s s, standard error %s, %s worth %s.", reading.Format(float64(r.MeanPa), 2), reading.Format(seconds, 0), reading.Format(float64(r.SEPa), 2), count(r.Stats.N, "sample"), reading.Format(r.Stats.EffectiveN, 0))
+	line(saying("Mean %s Pa over %s s, standard error %s, %s worth %s.", reading.Format(float64(r.MeanPa), 2), reading.Format(seconds, 0), reading.Format(float64(r.SEPa), 2), samples(r.Stats.N), reading.Format(r.Stats.EffectiveN, 0)))
 	for _, x := range r.Quality {
-		line("text", "LOOK AGAIN  %s", qualityText(x))
+		line(saying("LOOK AGAIN  %s", qualityText(x)))
 	}
 	for _, l := range r.In.Draw(57, 6, r.Window) {
-		line("drawn", "%s", l)
+		v.Lines = append(v.Lines, forms.Line{Role: "drawn", Text: l})
 	}
 	for {
 		reply, err := s.p.Ask(v)

@@ -176,6 +176,14 @@ func count(n int, what string) string {
 	return fmt.Sprintf("%d %ss", n, what)
 }
 
+// samples is how many, in words.
+func samples(n int) phrase {
+	if n == 1 {
+		return saying("1 sample")
+	}
+	return saying("%d samples", n)
+}
+
 // digits are the decimals in which a unit's readings are worth printing: a
 // hundredth of a pascal.
 func digits(u reading.Unit) int {
@@ -270,7 +278,7 @@ func writeLog(w io.Writer, path string, g logfile.Guess, r logfile.Result) {
 		if i == 0 {
 			fmt.Fprintf(w, "\n LOOK AGAIN before this window is used:\n")
 		}
-		for k, l := range wrap(qualityText(q), columns-3) {
+		for k, l := range wrap(qualityText(q).String(), columns-3) {
 			lead := " - "
 			if k > 0 {
 				lead = "   "
@@ -280,46 +288,50 @@ func writeLog(w io.Writer, path string, g logfile.Guess, r logfile.Result) {
 	}
 }
 
-func askText(q logfile.Question, g logfile.Guess) string {
+func askText(q logfile.Question, g logfile.Guess) phrase {
 	switch q {
 	case logfile.AskPressure:
-		var names []string
-		for _, c := range g.Candidates {
-			names = append(names, g.Columns[c])
+		var which phrase
+		for i, c := range g.Candidates {
+			if i == 0 {
+				which = saying("%s", g.Columns[c])
+				continue
+			}
+			which = saying("%s or %s", which, g.Columns[c])
 		}
-		return "which column is the pressure? --pressure " + strings.Join(names, " or ")
+		return saying("which column is the pressure? --pressure %s", which)
 	case logfile.AskDayMonth:
-		return "day and month could be the other way round: --clock"
+		return saying("day and month could be the other way round: --clock")
 	case logfile.AskDate:
-		return "the times have no date"
+		return saying("the times have no date")
 	case logfile.AskTime:
-		return "is this column the time? --time"
+		return saying("is this column the time? --time")
 	case logfile.AskUnit:
-		return "the heading names no unit: --unit"
+		return saying("the heading names no unit: --unit")
 	}
-	return string(q)
+	return saying("%s", string(q))
 }
 
-func qualityText(q logfile.Quality) string {
+func qualityText(q logfile.Quality) phrase {
 	switch q {
 	case logfile.TooShort:
-		return "Too short: 30 s is the least. Take a longer window."
+		return saying("Too short: 30 s is the least. Take a longer window.")
 	case logfile.TooFew:
-		return "Too few independent samples, so the standard error is a guess. Take a longer window."
+		return saying("Too few independent samples, so the standard error is a guess. Take a longer window.")
 	case logfile.Drifting:
-		return "Still drifting: the pressure changes from end to end by more than the scatter explains. Wait until it settles, then begin the window."
+		return saying("Still drifting: the pressure changes from end to end by more than the scatter explains. Wait until it settles, then begin the window.")
 	case logfile.HasGap:
-		return "A gap inside: part of the time was not logged."
+		return saying("A gap inside: part of the time was not logged.")
 	case logfile.Disorder:
-		return "Times go back inside: the clock was set, or two logs were joined."
+		return saying("Times go back inside: the clock was set, or two logs were joined.")
 	case logfile.HasBad:
-		return "More than one line in a hundred of the log cannot be read. Is the format right?"
+		return saying("More than one line in a hundred of the log cannot be read. Is the format right?")
 	case logfile.Frozen:
-		return "The reading never moves: a pinched or blocked hose, or a gauge on hold."
+		return saying("The reading never moves: a pinched or blocked hose, or a gauge on hold.")
 	case logfile.Spiked:
-		return "Outliers: a door, a gust, a bumped hose? Look at the drawing, and pick a calmer window."
+		return saying("Outliers: a door, a gust, a bumped hose? Look at the drawing, and pick a calmer window.")
 	case logfile.NoSamples:
-		return "No sample inside the window."
+		return saying("No sample inside the window.")
 	}
-	return string(q)
+	return saying("%s", string(q))
 }

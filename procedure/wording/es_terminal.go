@@ -154,6 +154,32 @@ var esTerminal = sync.OnceValue(func() map[string]string {
 		"give the path of a text log; one that is yet to come is named at the pressure: log FILE 10:05 10:07": "dé la ruta de un archivo de lecturas (log) de texto; uno que aún no existe se nombra en la presión: log ARCHIVO 10:05 10:07",
 		"name a column as in the heading, or by its number from 1":                                            "nombre una columna como en el encabezado, o por su número desde 1",
 
+		// a window of a gauge's log in a walk
+		"a window of a log: log 10:05 10:07, of the file named by --log; or log FILE 10:05 10:07.": "una ventana del archivo: log 10:05 10:07, del que nombra --log; o log ARCHIVO 10:05 10:07.",
+		"the window holds %s: choose another.":                                                     "la ventana tiene %s: elija otra.",
+		"1 sample":                                                                                 "1 muestra",
+		"%d samples":                                                                               "%d muestras",
+		"the mean of %s Pa is far outside what is read here: another column or unit?": "la media de %s Pa está muy lejos de lo que se lee aquí: ¿otra columna o unidad?",
+		"%s: %s of column %q, times of %q":                                            "%s: %s de la columna %q, horas de %q",
+		"CONFIRM  %s":                                                                 "CONFIRME  %s",
+		"Mean %s Pa over %s s, standard error %s, %s worth %s.":                       "Media %s Pa en %s s, error estándar %s, %s que valen por %s.",
+		"LOOK AGAIN  %s":                                                              "MIRE OTRA VEZ  %s",
+		"which column is the pressure? --pressure %s":                                 "¿qué columna es la presión? --pressure %s",
+		"%s or %s": "%s o %s",
+		"day and month could be the other way round: --clock":                                  "día y mes podrían estar al revés: --clock",
+		"the times have no date":                                                               "las horas no tienen fecha",
+		"is this column the time? --time":                                                      "¿es esta columna la hora? --time",
+		"the heading names no unit: --unit":                                                    "el encabezado no nombra unidad: --unit",
+		"Too short: 30 s is the least. Take a longer window.":                                  "Demasiado corta: 30 s es lo menos. Tome una ventana más larga.",
+		"Too few independent samples, so the standard error is a guess. Take a longer window.": "Muy pocas muestras independientes: el error estándar es una conjetura. Tome una ventana más larga.",
+		"Still drifting: the pressure changes from end to end by more than the scatter explains. Wait until it settles, then begin the window.": "Todavía deriva: la presión cambia de un extremo a otro más de lo que explica la dispersión. Espere a que se asiente y empiece ahí la ventana.",
+		"A gap inside: part of the time was not logged.":                                          "Hay un hueco: parte del tiempo no se registró.",
+		"Times go back inside: the clock was set, or two logs were joined.":                       "Las horas retroceden: se ajustó el reloj, o se unieron dos archivos.",
+		"More than one line in a hundred of the log cannot be read. Is the format right?":         "Más de una línea de cada cien no se puede leer. ¿Es correcto el formato?",
+		"The reading never moves: a pinched or blocked hose, or a gauge on hold.":                 "La lectura nunca se mueve: manguera doblada o tapada, o manómetro retenido (hold).",
+		"Outliers: a door, a gust, a bumped hose? Look at the drawing, and pick a calmer window.": "Valores sueltos: ¿una puerta, una ráfaga, una manguera golpeada? Mire el dibujo y elija una ventana más calma.",
+		"No sample inside the window.":                                                            "Ninguna muestra dentro de la ventana.",
+
 		// drill
 		"no file and no practice house is called %q":                         "ningún archivo y ninguna casa de práctica se llama %q",
 		"give the path of a house file, - for standard input, or one of: %s": "dé la ruta de un archivo de casa, - para la entrada estándar, o una de: %s",
@@ -531,6 +557,20 @@ var esForeign = sync.OnceValue(func() map[string]string {
 		"name a file that cazward walk or cazward transcribe wrote":                                   "nombre un archivo que escribieron cazward walk o cazward transcribe",
 		"leave the file as it is and look for an unchanged copy; the lines above this one are intact": "deje el archivo como está y busque una copia sin cambios; las líneas anteriores a esta están íntegras",
 		"nothing was written of it; mend that value and give it again":                                "nada de ello se escribió; corrija ese valor y delo otra vez",
+
+		// a gauge's log
+		"the log does not name the unit of its pressures":                             "el archivo no nombra la unidad de sus presiones",
+		"--%s: %s is no time: write 10:05, 10:05:30 or 2026-03-01 10:05":              "--%s: %s no es una hora: escriba 10:05, 10:05:30 o 2026-03-01 10:05",
+		"logfile: nothing in it":                                                      "está vacío",
+		"logfile: not plain text (UTF-16 or binary): save it as text, UTF-8 or ASCII": "no es texto simple (UTF-16 o binario): guárdelo como texto, UTF-8 o ASCII",
+		"logfile: no lines with a time and a number between delimiters":               "no tiene líneas con una hora y un número entre separadores",
+		"logfile: no such column":                                                     "no hay tal columna",
+		"logfile: no such column: time %s":                                            "no hay tal columna: hora %s",
+		"logfile: no such column: pressure %s":                                        "no hay tal columna: presión %s",
+		"logfile: no such column: pressure %s does not hold numbers":                  "no sirve la columna: presión %s no tiene números",
+		"logfile: a line is longer than 64 KiB: not a log with one sample a line":     "una línea pasa de 64 KiB: no es un archivo con una muestra por línea",
+		"logfile: no line could be read with this format":                             "ninguna línea se pudo leer con este formato",
+		"logfile: the format is not complete: the window ends before it begins":       "la ventana termina antes de empezar",
 
 		// what desk add lists
 		"has a sign-off waiting that could not be written into it: %s; the next desk add gives it": "tiene una firma de revisión en espera que no se pudo escribir en él: %s; el próximo desk add se la da",

@@ -14,7 +14,7 @@ import (
 func Terminal(l Lang, english string) string {
 	if OnPaper(l) == Spanish {
 		if t, ok := esTerminal()[english]; ok {
-			return t
+			return onScreen(l, t)
 		}
 	}
 	return english
@@ -28,25 +28,31 @@ func Reworded(l Lang, text string) string {
 		return text
 	}
 	if t, ok := esForeign()[text]; ok {
-		return t
+		return onScreen(l, t)
 	}
 	for _, f := range foreignForms() {
 		m := f.is.FindStringSubmatch(text)
 		if m == nil {
 			continue
 		}
-		out := f.spanish
-		parts := strings.Split(out, "%s")
 		var b strings.Builder
-		for i, p := range parts {
-			b.WriteString(p)
-			if i < len(parts)-1 {
-				b.WriteString(m[i+1])
+		for i, part := range strings.Split(onScreen(l, f.spanish), "%s") {
+			if i > 0 {
+				b.WriteString(m[i])
 			}
+			b.WriteString(part)
 		}
 		return b.String()
 	}
 	return text
+}
+
+// onScreen is a text as the language has it: screens are ASCII.
+func onScreen(l Lang, t string) string {
+	if l == SpanishScreen {
+		return folds.Replace(t)
+	}
+	return t
 }
 
 type foreignForm struct {

@@ -246,6 +246,9 @@ func form(x ast.Expr) string {
 	return "%s"
 }
 
+// wrapped takes apart what one error says before or after another.
+var wrapped = strings.NewReplacer("reading: ", "", "logfile: no such column: ", "%s", "logfile: the format is not complete: ", "%s")
+
 // TestReworded holds that what other packages make in English has its Spanish,
 // and that each sentence of that part of the catalogue stands in their source.
 func TestReworded(t *testing.T) {
@@ -255,7 +258,7 @@ func TestReworded(t *testing.T) {
 		}
 	}
 	source := ""
-	for _, pattern := range []string{"../../cmd/cazward/*.go", "../forecast/*.go", "../journal/*.go", "../journal/disk/*.go", "../register/sqlstore/*.go", "../reading/code.go", "../../limits/load.go"} {
+	for _, pattern := range []string{"../../cmd/cazward/*.go", "../forecast/*.go", "../journal/*.go", "../journal/disk/*.go", "../register/sqlstore/*.go", "../reading/code.go", "../reading/logfile/*.go", "../../limits/load.go"} {
 		names, err := filepath.Glob(pattern)
 		if err != nil || len(names) == 0 {
 			t.Fatal(pattern, err)
@@ -276,7 +279,7 @@ func TestReworded(t *testing.T) {
 		if strings.Count(en, "%s") != strings.Count(es, "%s") {
 			t.Errorf("%q and %q are not filled alike", en, es)
 		}
-		for _, part := range strings.Split(strings.Replace(strings.TrimPrefix(en, "reading: "), "; perhaps ", "%s; perhaps ", 1), "%s") {
+		for _, part := range strings.Split(strings.Replace(wrapped.Replace(en), "; perhaps ", "%s; perhaps ", 1), "%s") {
 			if part = strings.TrimSpace(part); !strings.Contains(source, part) {
 				t.Errorf("nothing says %q of %q", part, en)
 			}
