@@ -15,12 +15,16 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
 	"time"
 
 	"github.com/rogpeppe/go-internal/txtar"
+
+	"cazward/forms"
+	"cazward/procedure/wording"
 )
 
 var updateBad = flag.Bool("update-bad-input", false, "write what the program says into testdata/badinput.txtar; read the difference")
@@ -48,21 +52,11 @@ func TestBadInput(t *testing.T) {
 	if len(cases) < 120 {
 		t.Errorf("%d bad inputs, want 120 or more", len(cases))
 	}
-	homes, err := filepath.Abs(homesDir)
-	if err != nil {
-		t.Fatal(err)
-	}
 	tablePath, err := filepath.Abs(table)
 	if err != nil {
 		t.Fatal(err)
 	}
-	dir := t.TempDir()
-	t.Chdir(dir)
-	t.Setenv("HOME", dir)
-	t.Setenv("XDG_CONFIG_HOME", filepath.Join(dir, "config"))
-	t.Setenv("XDG_DATA_HOME", filepath.Join(dir, "data"))
-	t.Setenv("CAZWARD_REGISTER", "")
-	badFiles(t, homes, ar)
+	dir := badFolder(t, ar)
 	before := tree(t, dir)
 	verbs := map[string]bool{}
 	for i, c := range cases {
@@ -103,6 +97,71 @@ func TestBadInput(t *testing.T) {
 		if err := os.WriteFile(tablePath, txtar.Format(ar), 0o644); err != nil {
 			t.Fatal(err)
 		}
+	}
+}
+
+// badFolder is a folder with the files of the table, in which the program runs
+// then and finds nothing of the developer's.
+func badFolder(t *testing.T, ar *txtar.Archive) string {
+	t.Helper()
+	homes, err := filepath.Abs(homesDir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	dir := t.TempDir()
+	t.Chdir(dir)
+	t.Setenv("HOME", dir)
+	t.Setenv("XDG_CONFIG_HOME", filepath.Join(dir, "config"))
+	t.Setenv("XDG_DATA_HOME", filepath.Join(dir, "data"))
+	t.Setenv("CAZWARD_REGISTER", "")
+	badFiles(t, homes, ar)
+	return dir
+}
+
+// TestBadInputInSpanish gives the same commands with --lang es: they are refused
+// with the same exit code and as many lines, and nothing is left English but
+// what is said of the lines of a record, a sheet or a file that people edit.
+func TestBadInputInSpanish(t *testing.T) {
+	ar, err := txtar.ParseFile("../../testdata/badinput.txtar")
+	if err != nil {
+		t.Fatal(err)
+	}
+	cases := readBadCases(t, string(ar.Comment))
+	badFolder(t, ar)
+	t.Cleanup(func() { forms.Speak(wording.English) }) // a walk that is refused has spoken
+	english := regexp.MustCompile(`(?i)\b(the|is|are|give|name|see|write|not|with|cannot|was|unknown|usage|hint|note)\b`)
+	// A place in a file, what a database says of itself, and codes that are typed.
+	inFile := regexp.MustCompile(`^cazward: error: .*(:\d+:|file is not a database)`)
+	typed := regexp.MustCompile(`"[^"]*"|--[a-z0-9-]+|; uso: .*|las razones son .*`)
+	spanish := 0
+	for _, c := range cases {
+		if slices.Contains(c.args, "--lang") || c.args[0] == "convert" || c.args[0] == "version" { // they take no --lang, or have one
+			continue
+		}
+		c.args = append(slices.Clone(c.args), "--lang", "es")
+		got, want := strings.Split(runBad(t, c), "\n"), strings.Split(c.want, "\n")
+		if strings.Contains(got[1], `opción desconocida: --lang`) {
+			continue // a verb without it
+		}
+		spanish++
+		if got[0] != want[0] || len(got) != len(want) {
+			t.Errorf("%s: in Spanish\n%s\nin English\n%s", c.line, strings.Join(got, "\n"), strings.Join(want, "\n"))
+			continue
+		}
+		for i, l := range got[1:] {
+			if strings.HasPrefix(want[i+1], "cazward: hint: ") != strings.HasPrefix(l, "cazward: ayuda: ") {
+				t.Errorf("%s: %q stands for %q", c.line, l, want[i+1])
+			}
+			if inFile.MatchString(l) || inFile.MatchString(got[i]) && strings.Contains(got[i], ".yaml:") {
+				continue
+			}
+			if strings.HasPrefix(l, "cazward: ") && english.MatchString(typed.ReplaceAllString(l, "")) {
+				t.Errorf("%s: English in %q", c.line, l)
+			}
+		}
+	}
+	if spanish < 60 {
+		t.Errorf("only %d were refused in Spanish", spanish)
 	}
 }
 

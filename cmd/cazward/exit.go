@@ -163,7 +163,8 @@ func writeFault(err error, what string, last int) string {
 	case errors.As(err, &refused) && refused.Code == exitIntegrity && !strings.Contains(refused.Text, "deleted"):
 		why, do = words("fault/changed"), words("fault/verify")
 	case errors.As(err, &refused):
-		why, do = words("fault/record", "text", refused.Text), capital(refused.Next)+"."
+		l := forms.Speaks()
+		why, do = words("fault/record", "text", wording.Reworded(l, refused.Text)), capital(wording.Reworded(l, refused.Next))+"."
 		if strings.Contains(refused.Text, "deleted") {
 			why, do = words("fault/deleted"), words("fault/put-back", "again", again)
 		}

@@ -123,7 +123,7 @@ func (s *session) refusal(err error, what string) (string, bool) {
 			name := wording.KeyText(s.lang, order.Key, s.name)
 			text = strings.NewReplacer(fmt.Sprintf("step %q", order.Key), name, fmt.Sprintf("%q", order.Key), name).Replace(text)
 		}
-		return words("not-kept", "text", text+"."), true
+		return words("not-kept", "text", wording.Reworded(s.lang, text)+"."), true
 	case errors.As(err, &lost):
 		return words("msg/unsaved", "text", writeFault(lost.err, what, s.st.Last())), true
 	}

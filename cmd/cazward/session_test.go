@@ -64,6 +64,16 @@ func TestWriteFault(t *testing.T) {
 	}
 }
 
+// TestWriteFaultInSpanish: what the keeper of the file said is not left English.
+func TestWriteFaultInSpanish(t *testing.T) {
+	forms.Speak(wording.Spanish)
+	defer forms.Speak(wording.English)
+	got := writeFault(&disk.Refused{Path: "a", Text: "cannot be written", Next: "make it writable", Code: 7}, "", 71)
+	if want := "el registro no se puede escribir: respuesta NO guardada, anotela. Permita escribir en el. Ultima guardada: 71."; got != want {
+		t.Errorf("got  %q\nwant %q", got, want)
+	}
+}
+
 // failing is a store that takes n appends, then none.
 type failing struct {
 	store

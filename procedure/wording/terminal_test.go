@@ -247,7 +247,7 @@ func form(x ast.Expr) string {
 }
 
 // wrapped takes apart what one error says before or after another.
-var wrapped = strings.NewReplacer("reading: ", "", "logfile: no such column: ", "%s", "logfile: the format is not complete: ", "%s")
+var wrapped = strings.NewReplacer("; perhaps ", "%s; perhaps ", "logfile: no such column: ", "%s", "logfile: the format is not complete: ", "%s")
 
 // TestReworded holds that what other packages make in English has its Spanish,
 // and that each sentence of that part of the catalogue stands in their source.
@@ -258,7 +258,7 @@ func TestReworded(t *testing.T) {
 		}
 	}
 	source := ""
-	for _, pattern := range []string{"../../cmd/cazward/*.go", "../forecast/*.go", "../journal/*.go", "../journal/disk/*.go", "../register/sqlstore/*.go", "../reading/code.go", "../reading/logfile/*.go", "../../limits/load.go"} {
+	for _, pattern := range []string{"../../cmd/cazward/*.go", "../forecast/*.go", "../journal/*.go", "../journal/disk/*.go", "../register/sqlstore/*.go", "../reading/code.go", "../sequence/*.go", "../reading/logfile/*.go", "../../limits/load.go"} {
 		names, err := filepath.Glob(pattern)
 		if err != nil || len(names) == 0 {
 			t.Fatal(pattern, err)
@@ -279,8 +279,8 @@ func TestReworded(t *testing.T) {
 		if strings.Count(en, "%s") != strings.Count(es, "%s") {
 			t.Errorf("%q and %q are not filled alike", en, es)
 		}
-		for _, part := range strings.Split(strings.Replace(wrapped.Replace(en), "; perhaps ", "%s; perhaps ", 1), "%s") {
-			if part = strings.TrimSpace(part); !strings.Contains(source, part) {
+		for _, part := range strings.Split(wrapped.Replace(strings.TrimPrefix(en, "reading: ")), "%s") {
+			if part = strings.Trim(part, " :"); !strings.Contains(source, part) {
 				t.Errorf("nothing says %q of %q", part, en)
 			}
 		}
@@ -328,11 +328,15 @@ func TestRewordedKeepsWhatWasFilledIn(t *testing.T) {
 		"name another file, or go on with it: cazward walk a %s b.cazward":                     "nombre otro archivo, o siga con él: cazward walk a %s b.cazward",
 		"reading: a unit is missing; type it after the number":                                 "falta la unidad; escríbala después del número",
 		"sealing lowers CFM50, so it must not be above the 1050 before; were the two swapped?": "el sellado baja el CFM50, así que no puede pasar de los 1050 de antes; ¿se cambiaron los dos?",
+		"water heater, draft has its reading: correct it with a reason":                        "water heater, draft ya tiene su lectura: corríjala con una razón",
 		"x.cazward: not saved: no space left on device; part of it may be in the file":         "x.cazward: no guardado: no space left on device; una parte puede estar en el archivo",
 		"a sentence that nobody has heard of":                                                  "a sentence that nobody has heard of",
 	} {
 		if got := Reworded(Spanish, en); got != want {
 			t.Errorf("%q: got %q, want %q", en, got, want)
+		}
+		if got := Reworded(SpanishScreen, en); got != folds.Replace(want) {
+			t.Errorf("%q: got %q on a screen", en, got)
 		}
 	}
 }
