@@ -186,10 +186,10 @@ func (d *desk) add(s register.Store, args []string, label string) (a *added, err
 	defer stop()
 	defer debug.SetMemoryLimit(debug.SetMemoryLimit(heapLimit))
 	total := 0
-	bar := newProgress(d.e, "reading", 0)
+	bar := newProgress(d.e, d.e.say("reading"), 0)
 	if bar.on && !(len(args) == 1 && args[0] == "-") {
 		_ = d.paths(ctx, args, func(found) bool { total++; return true })
-		bar = newProgress(d.e, "adding", total)
+		bar = newProgress(d.e, d.e.say("adding"), total)
 	}
 	// While a batch is written, the next is read and judged; of large records
 	// each waits its turn.

@@ -79,7 +79,7 @@ func (d *desk) rebuild(s register.Store) (n, failed int, err error) {
 	if err != nil {
 		return 0, 0, err
 	}
-	bar := newProgress(d.e, "making again", total)
+	bar := newProgress(d.e, d.e.say("making again"), total)
 	defer bar.end()
 	ctx, stop := context.WithCancel(d.e.ctx)
 	defer stop()

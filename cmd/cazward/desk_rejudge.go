@@ -127,7 +127,7 @@ func (d *desk) rejudge(s register.Store, f register.Filter, was *judgeBy) (*reju
 	if err != nil {
 		return nil, err
 	}
-	bar := newProgress(d.e, "judging", total)
+	bar := newProgress(d.e, d.e.say("judging"), total)
 	defer bar.end()
 	ctx, stop := context.WithCancel(d.e.ctx)
 	defer stop()

@@ -7,6 +7,8 @@ import (
 	"strings"
 	"sync"
 	"time"
+
+	"cazward/procedure/wording"
 )
 
 // progress is a bar on a terminal, and nothing anywhere else.
@@ -14,6 +16,7 @@ type progress struct {
 	w     io.Writer
 	on    bool
 	what  string
+	lang  wording.Lang
 	total int
 	last  time.Time
 	start time.Time
@@ -23,7 +26,7 @@ type progress struct {
 }
 
 func newProgress(e *env, what string, total int) *progress {
-	return &progress{w: e.err, on: !e.plain && isTerminal(e.err) && os.Getenv("TERM") != "dumb", what: what, total: total, start: time.Now()}
+	return &progress{w: e.err, on: !e.plain && isTerminal(e.err) && os.Getenv("TERM") != "dumb", what: what, lang: e.lang, total: total, start: time.Now()}
 }
 
 // step counts one more done, from any goroutine.
@@ -46,7 +49,7 @@ func (p *progress) at(n int) {
 	}
 	const width = 30
 	full := min(width, n*width/p.total)
-	fmt.Fprintf(p.w, "\r%s [%s%s] %d of %d, %.0f/s   ", p.what, strings.Repeat("=", full), strings.Repeat(".", width-full), n, p.total, rate)
+	fmt.Fprintf(p.w, "\r%s [%s%s] %d %s %d, %.0f/s   ", p.what, strings.Repeat("=", full), strings.Repeat(".", width-full), n, saying("of").in(p.lang), p.total, rate)
 }
 
 // end clears the line for what comes after it.
