@@ -55,6 +55,11 @@ func TestWriteFault(t *testing.T) {
 			t.Errorf("%d characters, two rows of the narrow screen hold %d: %s", len("STOPPED  "+got), room, got)
 		}
 		seen[got] = true
+		forms.Speak(wording.Spanish)
+		if got := writeFault(c.err, "", 71); len("PARADO  "+got) > 2*54 && !strings.Contains(got, "odd fault") {
+			t.Errorf("%d characters: %s", len("PARADO  "+got), got)
+		}
+		forms.Speak(wording.English)
 	}
 	if len(seen) != len(cases)-1 { // no right and a read-only disk are one to the person
 		t.Errorf("%d texts for %d faults", len(seen), len(cases))
@@ -69,7 +74,7 @@ func TestWriteFaultInSpanish(t *testing.T) {
 	forms.Speak(wording.Spanish)
 	defer forms.Speak(wording.English)
 	got := writeFault(&disk.Refused{Path: "a", Text: "cannot be written", Next: "make it writable", Code: 7}, "", 71)
-	if want := "el registro no se puede escribir: respuesta NO guardada, anotela. Permita escribir en el. Ultima guardada: 71."; got != want {
+	if want := "el registro no se puede escribir: respuesta NO guardada, anotela. Permita escribir en el. Ultima: 71."; got != want {
 		t.Errorf("got  %q\nwant %q", got, want)
 	}
 }
