@@ -25,7 +25,7 @@ func heldAt(t *testing.T, w *walk) procedure.ZoneObs {
 // and empties it with the door shut is found, whatever the order of the plan.
 func TestAirHandlerWithCAZDoor(t *testing.T) {
 	lifts, empties := "-1.4 -1.4 -1.4 -1.3 -1.4", "-6.4 -6.5 -6.4 -6.3 -6.4"
-	w := sequencetest.Begin(t, "", procedure.TestIn, "reading/basement-1/air1="+lifts, "reading/basement-1/cazair1="+empties, "cazdoors/basement-1=1 2 1", "doubt=k",
+	w := sequencetest.Begin(t, "", procedure.TestIn, "reading/basement-1/air1="+lifts, "reading/basement-1/cazair1="+empties, "cazdoors/basement-1=2 2 1", "doubt=k",
 		"reading/basement-1/cazdoors=-6.6 -6.5 -6.6 -6.7 -6.6", "reading/basement-1/worst=-6.6 -6.6 -6.7 -6.6 -6.6")
 	w.To("reading/basement-1/worst")
 	asked := sequencetest.IDs(w.Asked)
@@ -33,8 +33,8 @@ func TestAirHandlerWithCAZDoor(t *testing.T) {
 		t.Errorf("%v", asked)
 	}
 	zo := heldAt(t, w)
-	if !slices.Equal(zo.Held.AirHandler, []string{"air-handler-1"}) || zo.Held.CAZDoor != "closed" || len(zo.Held.Doors) != 2 {
-		t.Errorf("held %+v", *zo.Held)
+	if !slices.Equal(zo.Held.AirHandler, []string{"air-handler-1"}) || zo.Held.CAZDoor != "closed" || len(zo.Held.Doors) != 1 {
+		t.Errorf("held %+v, doors as decided in another set-up?", *zo.Held)
 	}
 	if !zo.CAZDecided || !zo.DoorsDecided {
 		t.Error("decided, and not said so")
