@@ -359,7 +359,7 @@ var spanish = map[string]string{
 	"plain/net":                    "{net} Pa, más o menos {u}",
 	"plain/limit":                  "; límite {letter} {text}: {side}",
 
-	"label/stage": "etapa", "label/mark": "marca", "label/ask": "pregunta", "label/item": "línea", "label/choice": "opción", "label/house now": "casa ahora", "label/held at worst case": "en el peor caso", "label/may still be": "quizá sigue",
+	"label/stage": "etapa", "label/mark": "marca", "label/ask": "pregunta", "label/item": "línea", "label/choice": "opción", "label/house now": "casa ahora", "label/held at worst case": "en el peor caso", "label/set to": "poner", "label/may still be": "quizá sigue",
 	"label/net": "neta", "label/keys": "teclas", "label/was": "era", "label/why": "por qué", "label/do": "hacer", "label/decision": "decisión", "label/put back": "restablecer", "label/holds": "vale", "label/text": "texto",
 	"label/clock": "reloj", "label/bell": "campana", "label/stopped": "parado", "label/danger": "peligro", "label/warning": "advertencia", "label/caution": "precaución", "label/notice": "aviso",
 	"label/message": "mensaje", "label/waiting": "espera", "label/next": "siguiente", "label/report": "informe", "label/not kept": "no guardado", "label/kept": "guardado", "label/closed": "cerrado", "label/record": "registro", "label/register": "registro de casas", "label/supervisor": "supervisión",

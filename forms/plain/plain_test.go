@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"errors"
 	"io"
+	"os"
+	"regexp"
 	"strings"
 	"sync"
 	"testing"
@@ -306,5 +308,26 @@ func TestControls(t *testing.T) {
 	}
 	if n := strings.Count(out.String(), "not kept: \"/"); n != 2 {
 		t.Errorf("%d refused:\n%s", n, out.String())
+	}
+}
+
+// TestLabelsInSpanish: no line of plain mode begins with an English word in
+// Spanish; "demo" and "decision" are the same in both.
+func TestLabelsInSpanish(t *testing.T) {
+	src, err := os.ReadFile("plain.go")
+	if err != nil {
+		t.Fatal(err)
+	}
+	forms.Speak(wording.Spanish)
+	defer forms.Speak(wording.English)
+	found := 0
+	for _, m := range regexp.MustCompile(`(?:p\.(?:line|once)\(|head :?= )"([a-z ]+)"`).FindAllStringSubmatch(string(src), -1) {
+		found++
+		if m[1] != "demo" && m[1] != "decision" && forms.Label(m[1]) == m[1] {
+			t.Errorf("%q has no Spanish", m[1])
+		}
+	}
+	if found < 20 {
+		t.Errorf("only %d lines were found", found)
 	}
 }
