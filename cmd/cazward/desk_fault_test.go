@@ -117,6 +117,9 @@ func holds(t *testing.T, where, dir string) {
 	}
 }
 
+// killedHomes are enough for several batches, so that a kill finds a part kept.
+const killedHomes = 200
+
 // TestKilledAddLosesNothing kills the real program at random moments while it
 // adds, twice to each register; what it had kept stays whole, and given again
 // it finishes.
@@ -125,7 +128,7 @@ func TestKilledAddLosesNothing(t *testing.T) {
 		t.Skip("builds the program and kills it")
 	}
 	bin, dir := program(t), t.TempDir()
-	newGenerator(t, 3).write(t, dir, 400)
+	newGenerator(t, 3).write(t, dir, killedHomes)
 	registers(t, func(t *testing.T, where string) {
 		rnd := rand.New(rand.NewPCG(1, 2))
 		add := func(where string, kill time.Duration) (killed bool) {
@@ -166,7 +169,7 @@ func TestKilledAddLosesNothing(t *testing.T) {
 				if err != nil || n < last {
 					t.Fatalf("%d kept after a kill, %d before; %v", n, last, err)
 				}
-				if last = n; n > 0 && n < 400 {
+				if last = n; n > 0 && n < killedHomes {
 					part++
 				}
 			}
