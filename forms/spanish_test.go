@@ -31,7 +31,7 @@ func TestSpanishIsComplete(t *testing.T) {
 		return strings.Join(m, " ")
 	}
 	for code, en := range english() {
-		es, ok := spanish[code]
+		es, ok := spanish()[code]
 		if !ok {
 			t.Errorf("%s has no Spanish", code)
 			continue
@@ -66,7 +66,7 @@ func TestSpanishIsComplete(t *testing.T) {
 			t.Errorf("%s: %d characters, %d fit: %q", code, len(shown), most, shown)
 		}
 	}
-	for code := range spanish {
+	for code := range spanish() {
 		if _, ok := english()[code]; !ok && !strings.HasPrefix(code, "label/") {
 			t.Errorf("Spanish has %s, English has not", code)
 		}
