@@ -317,7 +317,7 @@ func (s *State) pressureOf(key string, f fact) *procedure.PressureObs {
 		return nil
 	}
 	p := procedure.PressureObs{N: f.n, Step: key, AveragingS: a.Pressure.AveragingS, Instrument: a.Pressure.Instrument, SetupN: a.Pressure.Setup, At: f.at}
-	p.Values = pascals(a.Pressure)
+	p.Values = pascals(a.Pressure.Values(), a.Pressure.Unit)
 	if l, ok := s.logs[a.Pressure.Log]; ok && a.Pressure.Log != 0 {
 		if se, ok := toPa(l.StandardError, l.Unit); ok { // units of pressure share their zero
 			p.SE, p.EffectiveN = se, (l.S/l.StandardError)*(l.S/l.StandardError)
@@ -331,11 +331,11 @@ func (s *State) pressureOf(key string, f fact) *procedure.PressureObs {
 	return &p
 }
 
-// pascals are the values of a pressure, NaN where the unit is none.
-func pascals(p *procedure.Pressure) []float64 {
-	out := slices.Clone(p.Values())
+// pascals are pressures in that unit, NaN where the unit is none.
+func pascals(values []float64, unit string) []float64 {
+	out := slices.Clone(values)
 	for i, v := range out {
-		pa, err := reading.Convert(v, reading.Unit(p.Unit), reading.UnitPa)
+		pa, err := reading.Convert(v, reading.Unit(unit), reading.UnitPa)
 		if err != nil {
 			pa = math.NaN()
 		}
@@ -350,7 +350,7 @@ func (s *State) meanPa(key string) (float64, bool) {
 	if a == nil || a.Pressure == nil {
 		return 0, false
 	}
-	return procedure.MeanOf(pascals(a.Pressure)), true
+	return procedure.MeanOf(pascals(a.Pressure.Values(), a.Pressure.Unit)), true
 }
 
 func (s *State) pairsObs(key string) *procedure.PairsObs {
@@ -364,16 +364,6 @@ func (s *State) pairsObs(key string) *procedure.PairsObs {
 			p.Setup = su.Clone()
 		}
 	}
-	conv := func(v []float64) (out []float64) {
-		for _, x := range v {
-			pa, err := reading.Convert(x, reading.Unit(a.Pairs.Unit), reading.UnitPa)
-			if err != nil {
-				pa = math.NaN()
-			}
-			out = append(out, pa)
-		}
-		return out
-	}
-	p.Off, p.On = conv(a.Pairs.Off), conv(a.Pairs.On)
+	p.Off, p.On = pascals(a.Pairs.Off, a.Pairs.Unit), pascals(a.Pairs.On, a.Pairs.Unit)
 	return &p
 }
