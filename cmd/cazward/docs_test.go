@@ -189,11 +189,11 @@ func (d *docsRun) block(b block) {
 			d.command(b.where, c, []string{"..."})
 		}
 	case "indented":
-		transcript := slices.ContainsFunc(b.lines, func(l string) bool { return strings.HasPrefix(l, "$ ") })
+		withOutput := slices.ContainsFunc(b.lines, func(l string) bool { return strings.HasPrefix(l, "$ ") })
 		for i := 0; i < len(b.lines); {
 			c, want := b.lines[i], []string{"..."}
 			i++
-			if transcript {
+			if withOutput {
 				var ok bool
 				if c, ok = strings.CutPrefix(c, "$ "); !ok {
 					d.Errorf("%s: no command before %q", b.where, c)

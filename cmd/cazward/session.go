@@ -191,7 +191,6 @@ func (s *session) decorate(step procedure.Step) procedure.Step {
 	return step
 }
 
-// screen shows one step once and takes what comes back.
 // sealingStop says down to which CFM50 every zone stays inside its limit, as
 // far as the worst case is known; "" where that cannot be told.
 func (s *session) sealingStop() string {
@@ -209,6 +208,7 @@ func (s *session) sealingStop() string {
 	return wording.SealTo(s.lang, reading.Format(math.Ceil(float64(stop)), 0))
 }
 
+// screen shows one step once and takes what comes back.
 func (s *session) screen(step procedure.Step) error {
 	step = s.decorate(step)
 	v := s.view(step)
