@@ -308,7 +308,7 @@ func enText() map[string]string {
 		"about-net.none":             "{name}: the net pressure was not found.",
 		"about-net.no-figure":        "{name}: this scheme has no pressure figure for it.",
 		"seal-to":                    "as far as known now the limit holds down to {n}",
-		"room-air":                   "{item} ({n} of {want} ft3)",
+		"room-air":                   "{item} (room {n}, needs {want} ft3)",
 		"log-hint":                   "or averaged: -1.0 30s     or of the log: log 10:05 10:07",
 		"seal-none":                  "as far as known now there is nothing left to seal",
 		"about-sealing.fail":         "{name}: after sealing as planned about {value} Pa, past the limit {limit}{sure}.",

@@ -180,7 +180,7 @@ func esText() map[string]string {
 		"clock.runs":    "ESPACIO cuando la campana aspira y lo mantiene",
 		"clock.drawn":   "siga mirando: ESPACIO si el humo vuelve, si no Enter",
 		"seal-to":       "según lo sabido ahora el límite se cumple hasta {n}",
-		"room-air":      "{item} ({n} de {want} ft3)",
+		"room-air":      "{item} (cuarto {n}, pide {want} ft3)",
 		"log-hint":      "o promediado: -1.0 30s     o del archivo: log 10:05 10:07",
 		"seal-none":     "según lo sabido ahora no queda nada que sellar",
 		"no-net.worst":  "aún no hay: falta el peor caso",
