@@ -255,7 +255,7 @@ func TestPayloads(t *testing.T) {
 			if err != nil {
 				t.Fatalf("%s: %v", k, err)
 			}
-			back, f := decodeEvent(line, k)
+			back, f := decodeEvent(line, k, nil)
 			if f != nil {
 				t.Fatalf("%s: %v", k, f)
 			}
@@ -1105,14 +1105,14 @@ func TestPlainLines(t *testing.T) {
 	for _, l := range lines {
 		line := resealed(l)
 		_, _, kind, ok := opening(line)
-		if _, plain := decodePlain(line, kind); !ok || !plain {
+		if _, plain := decodePlain(line, kind, nil); !ok || !plain {
 			t.Errorf("not read the short way: %s", l)
 		}
 		taken := 0
 		for i := 1; i < len(l); i += max(1, len(l)/150) {
 			for _, c := range []string{"", "0", " ", "9", "\"", "\\", "-", "\x1b", "é", "null", "e", "E", "]", "{}", l[i-1:i+1] + "0", strings.ToUpper(l[i : i+1])} {
 				m := resealed(l[:i] + c + l[i+1:])
-				ev, plain := decodePlain(m, kind)
+				ev, plain := decodePlain(m, kind, nil)
 				if !plain {
 					continue
 				}

@@ -105,7 +105,7 @@ func encodeChecked(prev string, ev procedure.Event) ([]byte, *fault) {
 	if f != nil {
 		return nil, f
 	}
-	if _, f := decodeEvent(line, ev.Kind); f != nil {
+	if _, f := decodeEvent(line, ev.Kind, nil); f != nil {
 		f.text += " (when read back)"
 		return nil, f
 	}
@@ -165,11 +165,22 @@ func seal(v any) ([]byte, *fault) {
 	return b.Bytes(), nil
 }
 
-// sealed reports whether a whole line agrees with its own sum.
-func sealed(line []byte) bool {
+// sealed reports whether a whole line agrees with its own sum, and gives the
+// hash of the line: the sum is that of its beginning, so both are one reading.
+func sealed(line []byte) (hash string, ok bool) {
 	n := len(line) - sealLen
-	return n > 0 && bytes.HasPrefix(line[n:], []byte(sumStart)) && bytes.HasSuffix(line, []byte("\"}\n")) &&
-		string(line[n+len(sumStart):n+len(sumStart)+hashLen]) == Hash(line[:n])
+	if n <= 0 {
+		return Hash(line), false
+	}
+	h := sha256.New()
+	h.Write(line[:n])
+	var sum [sha256.Size]byte
+	var text [hashLen]byte
+	hex.Encode(text[:], h.Sum(sum[:0]))
+	ok = bytes.HasPrefix(line[n:], []byte(sumStart)) && bytes.HasSuffix(line, []byte("\"}\n")) &&
+		bytes.Equal(line[n+len(sumStart):n+len(sumStart)+hashLen], text[:])
+	h.Write(line[n:])
+	return hex.EncodeToString(h.Sum(sum[:0])), ok
 }
 
 // opening reads what every version-1 line begins with, without decoding it,
@@ -197,8 +208,8 @@ func opening(line []byte) (n int, prev string, kind procedure.Kind, ok bool) {
 }
 
 // decodeEvent reads a line whose sum is good and insists on its one spelling.
-func decodeEvent(line []byte, kind procedure.Kind) (procedure.Event, *fault) {
-	if ev, ok := decodePlain(line, kind); ok {
+func decodeEvent(line []byte, kind procedure.Kind, plans *Plans) (procedure.Event, *fault) {
+	if ev, ok := decodePlain(line, kind, plans); ok {
 		return ev, nil
 	}
 	return decodeAny(line, kind)
@@ -207,67 +218,106 @@ func decodeEvent(line []byte, kind procedure.Kind) (procedure.Event, *fault) {
 // decodePlain reads a line that is spelled as most are: what stands around
 // the data is taken as it is, and only the data are written again and
 // compared. false: it is not one of these, and decodeAny says what it is.
-func decodePlain(line []byte, kind procedure.Kind) (ev procedure.Event, ok bool) {
+func decodePlain(line []byte, kind procedure.Kind, plans *Plans) (ev procedure.Event, ok bool) {
 	rest := line[:max(len(line)-sealLen, 0)]
-	next := func(before, after string) (text string) {
-		var b []byte
-		if rest, ok = bytes.CutPrefix(rest, []byte(before)); ok {
-			b, rest, ok = bytes.Cut(rest, []byte(after))
+	ok = true
+	next := func(before string) []byte { // the text between before and a quote
+		if ok = ok && bytes.HasPrefix(rest, []byte(before)); !ok {
+			return nil
 		}
+		rest = rest[len(before):]
+		i := bytes.IndexByte(rest, '"')
+		if ok = i >= 0 && bytes.HasPrefix(rest[i:], []byte(`",`)); !ok {
+			return nil
+		}
+		b := rest[:i]
 		for _, c := range b {
-			ok = ok && c >= ' ' && c < 0x7f && c != '"' && c != '\\'
+			ok = ok && c >= ' ' && c < 0x7f && c != '\\'
 		}
-		return string(b)
+		rest = rest[i+len(`",`):]
+		return b
 	}
-	number := next(`{"n":`, ",")
-	if !ok {
-		return ev, false
-	}
-	for _, f := range []struct {
-		before string
-		to     func(string) bool
-	}{
-		{`"prev":"`, func(string) bool { return true }}, // compared with the line above it
-		{`"kind":"`, func(s string) bool { ev.Kind = procedure.Kind(s); return ev.Kind == kind }},
-		{`"step":"`, func(s string) bool { ev.Step = s; return true }},
-		{`"observed":"`, func(s string) bool { return plainTime(&ev.Observed, s) }},
-		{`"written":"`, func(s string) bool { return plainTime(&ev.Written, s) }},
-		{`"who":"`, func(s string) bool { ev.Who = s; return true }},
-		{`"src":"`, func(s string) bool { ev.Src = procedure.Source(s); return true }},
-	} {
-		if text := next(f.before, `",`); !ok || !f.to(text) {
-			return ev, false
-		}
-	}
-	data, ok := bytes.CutPrefix(rest, []byte(`"data":`))
-	ev.Data = procedure.NewData(kind)
-	if !ok || ev.Data == nil || json.Unmarshal(data, ev.Data) != nil {
+	number, rest, ok := bytes.Cut(rest, []byte(","))
+	number, begins := bytes.CutPrefix(number, []byte(`{"n":`))
+	ok = ok && begins
+	next(`"prev":"`) // compared with the line above it
+	ev.Kind = kind
+	ok = ok && string(next(`"kind":"`)) == string(kind)
+	ev.Step = string(next(`"step":"`))
+	ok = ok && plainTime(&ev.Observed, next(`"observed":"`))
+	ok = ok && plainTime(&ev.Written, next(`"written":"`))
+	ev.Who = string(next(`"who":"`))
+	ev.Src = procedure.Source(next(`"src":"`))
+	data, has := bytes.CutPrefix(rest, []byte(`"data":`))
+	if !ok || !has {
 		return ev, false
 	}
 	var err error
-	if ev.N, err = strconv.Atoi(number); err != nil || strconv.Itoa(ev.N) != number || fit(ev) != nil {
+	if ev.N, err = strconv.Atoi(string(number)); err != nil || strconv.Itoa(ev.N) != string(number) {
 		return ev, false
 	}
-	v, f := clean(reflect.ValueOf(ev.Data), true)
+	if ev.Data = plainAnswer(kind, data); ev.Data == nil {
+		if ev.Data, ok = plans.data(kind, data); !ok {
+			return ev, false
+		}
+	}
+	return ev, fit(ev) == nil
+}
+
+// plainAnswer reads the answers that most lines hold, one line of a checklist
+// and one choice, of which nothing can be spelled in two ways; nil for others.
+func plainAnswer(kind procedure.Kind, data []byte) procedure.Data {
+	if kind != procedure.KindAnswer {
+		return nil
+	}
+	switch string(data) {
+	case `{"seen":{"state":"ok"}}`:
+		return &procedure.Answer{Seen: &procedure.Seen{State: procedure.SeenOK}}
+	case `{"seen":{"state":"wrong"}}`:
+		return &procedure.Answer{Seen: &procedure.Seen{State: procedure.SeenWrong}}
+	case `{"seen":{"state":"not-seen"}}`:
+		return &procedure.Answer{Seen: &procedure.Seen{State: procedure.NotSeen}}
+	}
+	rest, is := bytes.CutPrefix(data, []byte(`{"choice":"`))
+	word, whole := bytes.CutSuffix(rest, []byte(`"}`))
+	if !is || !whole || len(word) == 0 {
+		return nil
+	}
+	for _, c := range word {
+		if (c < 'a' || c > 'z') && (c < '0' || c > '9') && c != '-' {
+			return nil
+		}
+	}
+	return &procedure.Answer{Choice: string(word)}
+}
+
+// plainData reads data and holds them to their one spelling.
+func plainData(kind procedure.Kind, data []byte) (procedure.Data, bool) {
+	d := procedure.NewData(kind)
+	if d == nil || json.Unmarshal(data, d) != nil {
+		return nil, false
+	}
+	v, f := clean(reflect.ValueOf(d), true)
 	if f != nil {
-		return ev, false
+		return nil, false
 	}
 	w := writers.Get().(*writer)
 	defer writers.Put(w)
 	w.b.Reset()
 	if err := w.enc.Encode(v.Interface()); err != nil {
-		return ev, false
+		return nil, false
 	}
-	return ev, bytes.Equal(bytes.TrimSuffix(w.b.Bytes(), []byte("\n")), data)
+	return d, bytes.Equal(bytes.TrimSuffix(w.b.Bytes(), []byte("\n")), data)
 }
 
 // plainTime reads a time and holds it to the spelling that it is written in.
-func plainTime(t *time.Time, text string) bool {
-	if t.UnmarshalText([]byte(text)) != nil || t.Nanosecond()%int(time.Millisecond) != 0 {
+func plainTime(t *time.Time, text []byte) bool {
+	if t.UnmarshalText(text) != nil || t.Nanosecond()%int(time.Millisecond) != 0 {
 		return false
 	}
-	b, err := t.AppendText(nil)
-	return err == nil && string(b) == text
+	var again [64]byte
+	b, err := t.AppendText(again[:0])
+	return err == nil && bytes.Equal(b, text)
 }
 
 // writer writes JSON as records have it.

@@ -7,6 +7,7 @@ import (
 	"io"
 	"slices"
 	"strconv"
+	"sync"
 
 	"cazward/procedure"
 )
@@ -99,11 +100,47 @@ func (r Record) Extend(events ...procedure.Event) (Record, []byte, error) {
 
 // Parse reads a whole record. A torn tail is no error: see [Record]. The
 // error is an [*Error], and then the record is the zero one.
-func Parse(b []byte) (Record, error) {
+func Parse(b []byte) (Record, error) { return (*Plans)(nil).Parse(b) }
+
+// Plans are the plans of records that were read, for who reads many: a plan is
+// by far the longest line, and the homes of a program share a few. The zero
+// value is ready, and is for use by several goroutines at once.
+type Plans struct {
+	mu sync.Mutex
+	by map[string]procedure.Data // the data as they are spelled
+}
+
+// mostPlans is how many plans are kept.
+const mostPlans = 32
+
+// data reads data, those of a plan once.
+func (p *Plans) data(kind procedure.Kind, data []byte) (procedure.Data, bool) {
+	if p == nil || kind != procedure.KindPlan {
+		return plainData(kind, data)
+	}
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if d, ok := p.by[string(data)]; ok {
+		return d, true
+	}
+	d, ok := plainData(kind, data)
+	if ok {
+		if p.by == nil || len(p.by) == mostPlans {
+			p.by = map[string]procedure.Data{}
+		}
+		p.by[string(data)] = d
+	}
+	return d, ok
+}
+
+// Parse is [Parse], but that records with one plan share it: nobody may write
+// to the plan of a record that was read so.
+func (p *Plans) Parse(b []byte) (Record, error) {
 	r, err := NewReader(bytes.NewReader(b))
 	if err != nil {
 		return Record{}, err
 	}
+	r.plans = p
 	rec := Record{Header: r.Header}
 	rec.add(r.line)
 	for {
@@ -126,13 +163,15 @@ func Parse(b []byte) (Record, error) {
 type Reader struct {
 	Header procedure.Header
 
-	src   *bufio.Reader
-	rules rules
-	line  Line // last line read
-	lines int
-	torn  []byte
-	whole bool // torn is a whole line
-	err   error
+	src    *bufio.Reader
+	plans  *Plans
+	rules  rules
+	line   Line // last line read
+	lines  int
+	sealed bool // the last line agrees with its own sum
+	torn   []byte
+	whole  bool // torn is a whole line
+	err    error
 }
 
 // NewReader reads the header. The error is an [*Error], or the source's own.
@@ -156,7 +195,7 @@ func NewReader(src io.Reader) (*Reader, error) {
 	if !ok {
 		return nil, notRecord()
 	}
-	if !sealed(raw) {
+	if !r.sealed {
 		return nil, damaged(1, WhySum, "line differs from its sum")
 	}
 	num, _, _ := bytes.Cut(rest, []byte(","))
@@ -189,13 +228,14 @@ func (r *Reader) read() ([]byte, error) {
 		}
 		r.torn = bytes.Clone(raw)
 		raw = append(bytes.Clone(raw), '\n')
-		if r.whole = sealed(raw); !r.whole {
+		if _, r.whole = sealed(raw); !r.whole {
 			return nil, io.EOF
 		}
 	case err != nil:
 		return nil, err
 	}
-	r.line = Line{r.line.Offset + r.line.Len, int64(len(raw)), Hash(raw)}
+	r.line = Line{Offset: r.line.Offset + r.line.Len, Len: int64(len(raw))}
+	r.line.Hash, r.sealed = sealed(raw)
 	return raw, nil
 }
 
@@ -212,7 +252,7 @@ func (r *Reader) Next() (procedure.Event, error) {
 		r.err = err
 		return procedure.Event{}, err
 	}
-	ev, f := decodeEvent(raw, kind)
+	ev, f := decodeEvent(raw, kind, r.plans)
 	if f == nil {
 		f = r.rules.accept(ev, r.line.Hash)
 	}
@@ -233,7 +273,7 @@ func (r *Reader) link() ([]byte, procedure.Kind, error) {
 	if err != nil {
 		return nil, "", err
 	}
-	if !sealed(raw) {
+	if !r.sealed {
 		return nil, "", damaged(r.lines, WhySum, "line differs from its sum")
 	}
 	n, prev, kind, ok := opening(raw)

@@ -1,9 +1,9 @@
 package sequence
 
 import (
-	"bytes"
 	"encoding/json"
 	"math"
+	"reflect"
 	"slices"
 	"strings"
 
@@ -27,6 +27,10 @@ func (s *State) apply(ev procedure.Event) error {
 	if h, resumed := ev.Data.(*procedure.Handover); ev.Src != procedure.FromSheet && !s.closed && ev.Written.Sub(s.prevAt) > longStop && !(resumed && h.Resumed) {
 		// Nobody said that the test stopped, but it stood still: a closed lid.
 		s.stops = append(s.stops, stop{ev.N, true})
+		s.known.lines = nil
+	}
+	if ev.Kind != procedure.KindAnswer {
+		s.known.lines = nil
 	}
 	err := s.take(ev)
 	s.changed(ev.Kind == procedure.KindDoubt)
@@ -162,7 +166,28 @@ func (s *State) put(ev procedure.Event, key string, data procedure.Data) error {
 		s.was = append(s.was, was{key, f})
 	}
 	s.store(ev, key, data, step)
+	if _, ok := data.(*procedure.Answer); ok && s.sameLines(step) {
+		kept := step
+		s.known.lines = &kept
+	}
 	return nil
+}
+
+// sameLines reports whether an answer to one line of a list leaves the list as
+// it was, so that the next line need not look for it. Of doors only where they
+// come before air handlers and the CAZ door: after those, a set-up that a table
+// asks about could hang on its own answers.
+func (s *State) sameLines(step procedure.Step) bool {
+	switch stem, _, _ := strings.Cut(step.ID, "/"); stem {
+	case "look", "prepare", "putback", "hose":
+		return step.Form == procedure.FormChecklist
+	case "redoors", "cazdoors", "firedoors":
+		return true
+	case "doors":
+		doors := slices.Index(s.stages, procedure.StageDoors)
+		return doors < slices.Index(s.stages, procedure.StageAirHandler) && doors < slices.Index(s.stages, procedure.StageCAZDoor)
+	}
+	return false
 }
 
 // holds reports whether a stale reading was a true one all the same: what it
@@ -170,8 +195,8 @@ func (s *State) put(ev procedure.Event, key string, data procedure.Data) error {
 // hoses found wrong, say that it was not.
 func (s *State) holds(key string) bool {
 	f := s.facts[key]
-	for k, v := range f.reads {
-		if strings.HasPrefix(k, "hose/") && s.facts[k].version != v {
+	for _, r := range f.reads {
+		if strings.HasPrefix(r.key, "hose/") && s.facts[r.key].version != r.version {
 			return false
 		}
 	}
@@ -213,7 +238,7 @@ func (s *State) burn(ev procedure.Event, key string, data procedure.Data) {
 
 func (s *State) store(ev procedure.Event, key string, data procedure.Data, step procedure.Step) {
 	old, had := s.facts[key]
-	f := fact{n: ev.N, version: ev.N, data: data, kind: data.EventKind(), at: ev.Observed, step: step.ID, reads: map[string]int{}, back: s.back, lit: ev.N}
+	f := fact{n: ev.N, version: ev.N, data: data, kind: data.EventKind(), at: ev.Observed, step: step.ID, back: s.back, lit: ev.N}
 	if a, ok := data.(*procedure.Answer); ok && a.Spill != nil && a.Spill.Timed {
 		for _, l := range s.lit { // the last start of its clock
 			if l.id == strings.Split(key, "/")[1] {
@@ -230,8 +255,11 @@ func (s *State) store(ev procedure.Event, key string, data procedure.Data, step 
 			f.version = old.version
 		}
 	}
-	for _, r := range step.Reads {
-		f.reads[r] = s.facts[r].version
+	if len(step.Reads) > 0 {
+		f.reads = make([]readUnder, len(step.Reads))
+		for i, k := range step.Reads {
+			f.reads[i] = readUnder{k, s.facts[k].version}
+		}
 	}
 	if f.kind == procedure.KindSetup {
 		s.set, f.made = ev.N, ev.N
@@ -248,10 +276,14 @@ func (s *State) store(ev procedure.Event, key string, data procedure.Data, step 
 	}
 	if !had {
 		s.order = append(s.order, key)
+		if strings.HasPrefix(key, "resume/") {
+			s.resumed = append(s.resumed, key)
+		}
 	}
-	s.facts[key] = f
+	s.keep(key, f)
 	s.byN[ev.N] = key
 	stem, _, _ := strings.Cut(key, "/")
+	s.known.lines = nil
 	s.changed(stem == "list" || stem == "appliance" || stem == "zone")
 	if stem == "spill" {
 		f.cold = s.cold(strings.Split(key, "/")[1])
@@ -753,9 +785,8 @@ func (s *State) setupFits(step procedure.Step, d procedure.Setup, bad func(strin
 }
 
 func (s *State) answerFits(step procedure.Step, key string, d procedure.Answer, bad func(string, ...any) error) error {
-	raw, _ := json.Marshal(d)
-	if fields := bytes.Count(topLevel(raw), []byte{':'}); fields != 1 {
-		return bad("an answer has exactly one part, this has %d", fields)
+	if n := parts(d); n != 1 {
+		return bad("an answer has exactly one part, this has %d", n)
 	}
 	switch step.Form {
 	case procedure.FormChecklist, procedure.FormGate:
@@ -962,26 +993,43 @@ func inChoices(step procedure.Step, c string, bad func(string, ...any) error) er
 	return bad("%q is none of its choices", c)
 }
 
-// topLevel keeps the colons of the outer object only.
-func topLevel(b []byte) []byte {
-	var out []byte
-	depth, str := 0, false
-	for i := 0; i < len(b); i++ {
-		switch c := b[i]; {
-		case str && c == '\\':
-			i++
-		case c == '"':
-			str = !str
-		case str:
-		case c == '{' || c == '[':
-			depth++
-		case c == '}' || c == ']':
-			depth--
-		case c == ':' && depth == 1:
-			out = append(out, c)
+// parts is how many parts an answer has, 0 where one of its numbers is none.
+func parts(d procedure.Answer) int {
+	n := 0
+	for v, i := reflect.ValueOf(d), 0; i < v.NumField(); i++ {
+		f := v.Field(i)
+		if f.IsZero() || f.Kind() == reflect.Slice && f.Len() == 0 {
+			continue
+		}
+		if !finiteIn(f) {
+			return 0
+		}
+		n++
+	}
+	return n
+}
+
+// finiteIn reports whether every number in v is one.
+func finiteIn(v reflect.Value) bool {
+	switch v.Kind() {
+	case reflect.Float64:
+		return finite(v.Float())
+	case reflect.Pointer:
+		return v.IsNil() || finiteIn(v.Elem())
+	case reflect.Struct:
+		for i := range v.NumField() {
+			if !finiteIn(v.Field(i)) {
+				return false
+			}
+		}
+	case reflect.Slice:
+		for i := range v.Len() {
+			if !finiteIn(v.Index(i)) {
+				return false
+			}
 		}
 	}
-	return out
+	return true
 }
 
 func sameSet(a, b []string) bool {

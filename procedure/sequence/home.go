@@ -63,7 +63,7 @@ func (s *State) readAppliances() []procedure.Appliance {
 		}
 		if f := s.answer(k("facts")); f != nil && f.VentFacts != nil {
 			a.Facts = *f.VentFacts
-		} else if len(factCodes(a)) == 0 {
+		} else if !hasFacts(a) {
 			a.Facts.Fireable = procedure.Yes
 		}
 		if inHouse(zones, a.Zone) { // a zone of its own, tested like any other
@@ -130,8 +130,8 @@ func inHouse(zones []procedure.RosterItem, id string) bool {
 }
 
 func (s *State) listed(a procedure.Appliance, zones int) bool {
-	for _, k := range applianceKeys(a, zones) {
-		if !s.Has(k) {
+	for _, x := range applianceFacts(a, zones) {
+		if !s.Has(join("appliance", a.ID, x)) {
 			return false
 		}
 	}
@@ -140,31 +140,39 @@ func (s *State) listed(a procedure.Appliance, zones int) bool {
 
 // applianceKeys are the inventory facts that an appliance of its kind needs.
 func applianceKeys(a procedure.Appliance, zones int) []string {
-	k := func(x string) string { return join("appliance", a.ID, x) }
-	var out []string
+	out := applianceFacts(a, zones)
+	for i, x := range out {
+		out[i] = join("appliance", a.ID, x)
+	}
+	return out
+}
+
+// applianceFacts are the last parts of its keys.
+func applianceFacts(a procedure.Appliance, zones int) []string {
+	out := make([]string, 0, 6)
 	if zones > 1 && a.Burner.Fuel != procedure.Electricity {
-		out = append(out, k("zone"))
+		out = append(out, "zone")
 	}
 	if !a.Kind.Burns() {
 		return out
 	}
 	if !a.Kind.SolidFuel() {
-		out = append(out, k("burner"))
+		out = append(out, "burner")
 	}
 	if a.Burner.Fuel == procedure.Electricity {
 		return out
 	}
 	if vented(a.Kind) {
-		out = append(out, k("vent"))
+		out = append(out, "vent")
 		if a.Vent.Type == procedure.FanAssisted || a.Vent.Type == procedure.PowerVented {
-			out = append(out, k("category"))
+			out = append(out, "category")
 		}
 	}
-	if len(factCodes(a)) > 0 {
-		out = append(out, k("facts"))
+	if hasFacts(a) {
+		out = append(out, "facts")
 	}
 	if a.Facts.Shares == procedure.Yes {
-		out = append(out, k("partners"))
+		out = append(out, "partners")
 	}
 	return out
 }
@@ -178,14 +186,16 @@ func vented(k procedure.ApplianceKind) bool {
 // otherHome among the partners of a vent: it also serves another dwelling.
 const otherHome = "other-home"
 
+// hasFacts reports whether an appliance is asked facts about its vent.
+func hasFacts(a procedure.Appliance) bool {
+	return a.Kind.Burns() && a.Burner.Fuel != procedure.Electricity && a.Kind != procedure.GasDryer
+}
+
 // factCodes are the vent facts asked of an appliance, by their record names;
 // "!" is one worded the other way round, so that forgetting to name it never
 // gives the milder fact.
 func factCodes(a procedure.Appliance) []string {
-	if !a.Kind.Burns() || a.Burner.Fuel == procedure.Electricity {
-		return nil
-	}
-	if a.Kind == procedure.GasDryer {
+	if !hasFacts(a) {
 		return nil
 	}
 	if a.Kind == procedure.UnventedHeater {

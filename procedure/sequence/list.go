@@ -29,6 +29,16 @@ func (g *gen) arrive() {
 	g.add(procedure.Step{ID: keyAnalyser, Stage: procedure.StageArrive, Ask: "arrive.analyser", Form: procedure.FormInstrument, Wanted: true, Args: map[string]string{"instrument": "analyser"}})
 }
 
+// What a list may hold, as choices. Each is clipped: who adds to one, copies it.
+var (
+	homeKinds      = kindsOf(procedure.HomeKinds)
+	applianceKinds = kindsOf(procedure.ApplianceKinds)
+	fanKinds       = kindsOf(procedure.FanKinds)
+	doorKinds      = kindsOf(procedure.DoorKinds)
+	ventTypes      = slices.Clip(append(kindsOf(procedure.VentTypes), "not-known"))
+	categories     = slices.Clip(append(kindsOf(procedure.Categories), "not-known"))
+)
+
 func kindsOf[T ~string](list []T) []string {
 	out := make([]string, len(list))
 	for i, k := range list {
@@ -39,7 +49,7 @@ func kindsOf[T ~string](list []T) []string {
 
 // confirm offers what the earlier phase knew under the given keys.
 func (g *gen) confirm(id, ask, name string, keys []string) {
-	if g.leftOut(join("confirm", id)) {
+	if g.s.header.Prior == nil || g.leftOut(join("confirm", id)) {
 		return
 	}
 	st := procedure.Step{ID: join("confirm", id), Stage: procedure.StageList, Ask: ask, Form: procedure.FormConfirm, Choices: []string{"as-before", "changed"}, Name: name, Reaffirm: true}
@@ -62,14 +72,14 @@ func (g *gen) list() {
 		g.add(procedure.Step{ID: KeyCarried, Stage: L, Ask: "list.carried", Form: procedure.FormCarried})
 	}
 	g.confirm("appliances", "confirm.appliances", "", []string{keyHome, keyAppliances, keyZones})
-	g.add(procedure.Step{ID: keyHome, Stage: L, Ask: "list.home", Form: procedure.FormChoice, Choices: kindsOf(procedure.HomeKinds)})
-	g.add(procedure.Step{ID: keyAppliances, Stage: L, Ask: "list.appliances", Form: procedure.FormRoster, Choices: kindsOf(procedure.ApplianceKinds)})
+	g.add(procedure.Step{ID: keyHome, Stage: L, Ask: "list.home", Form: procedure.FormChoice, Choices: homeKinds})
+	g.add(procedure.Step{ID: keyAppliances, Stage: L, Ask: "list.appliances", Form: procedure.FormRoster, Choices: applianceKinds})
 	for _, id := range s.gone("") {
 		g.add(procedure.Step{ID: join("gone", id), Stage: L, Ask: "list.gone", Form: procedure.FormChoice, Choices: []string{"taken-away", "still-here"}, Name: strings.ReplaceAll(strings.TrimRight(id, "-0123456789"), "-", " ")})
 	}
 	burns := false
 	for _, a := range g.appl {
-		if id := join("appliance", a.ID); !g.leftOut(join("confirm", id)) {
+		if id := join("appliance", a.ID); s.header.Prior != nil && !g.leftOut(join("confirm", id)) {
 			g.confirm(id, "confirm.appliance", a.Name, applianceKeys(g.asCarried(a), len(g.zones)))
 		}
 		g.appliance(a, "burner")
@@ -90,9 +100,9 @@ func (g *gen) list() {
 		}
 	}
 	g.confirm("fans", "confirm.fans", "", []string{keyFans})
-	g.add(procedure.Step{ID: keyFans, Stage: L, Ask: "list.fans", Form: procedure.FormRoster, Choices: kindsOf(procedure.FanKinds)})
+	g.add(procedure.Step{ID: keyFans, Stage: L, Ask: "list.fans", Form: procedure.FormRoster, Choices: fanKinds})
 	g.confirm("doors", "confirm.doors", "", []string{keyDoors})
-	g.add(procedure.Step{ID: keyDoors, Stage: L, Ask: "list.doors", Form: procedure.FormRoster, Choices: kindsOf(procedure.DoorKinds), Cautions: []string{"garage-door"}})
+	g.add(procedure.Step{ID: keyDoors, Stage: L, Ask: "list.doors", Form: procedure.FormRoster, Choices: doorKinds, Cautions: []string{"garage-door"}})
 	g.confirm("airhandlers", "confirm.airhandlers", "", []string{keyAir})
 	g.add(procedure.Step{ID: keyAir, Stage: L, Ask: "list.airhandlers", Form: procedure.FormRoster, Choices: []string{"air-handler"}})
 	if g.s.header.Phase == procedure.Daily && slices.ContainsFunc(g.zones, func(z procedure.Zone) bool {
@@ -147,12 +157,12 @@ func (g *gen) appliance(a procedure.Appliance, screens ...string) {
 	base := func(id, ask string, f procedure.Form) procedure.Step {
 		return procedure.Step{ID: k(id), Stage: L, Ask: ask, Form: f, Subject: a.ID, Name: a.Name, Zone: a.Zone}
 	}
-	for _, key := range applianceKeys(a, len(g.zones)) {
-		if !has(screens, strings.TrimPrefix(key, k(""))) {
+	for _, x := range applianceFacts(a, len(g.zones)) {
+		if !has(screens, x) || g.leftOut(k(x)) {
 			continue
 		}
-		switch key {
-		case k("zone"):
+		switch x {
+		case "zone":
 			st := base("zone", "list.appliance-zone", procedure.FormChoice)
 			var names []string
 			for _, z := range g.zones {
@@ -161,17 +171,17 @@ func (g *gen) appliance(a procedure.Appliance, screens ...string) {
 			}
 			st.Args = map[string]string{"names": strings.Join(names, "|")}
 			g.add(st)
-		case k("burner"):
+		case "burner":
 			g.add(base("burner", "list.burner", procedure.FormBurner))
-		case k("vent"):
+		case "vent":
 			st := base("vent", "list.vent", procedure.FormChoice)
-			st.Choices = append(kindsOf(procedure.VentTypes), "not-known")
+			st.Choices = ventTypes
 			g.add(st)
-		case k("category"):
+		case "category":
 			st := base("category", "list.category", procedure.FormChoice)
-			st.Choices = append(kindsOf(procedure.Categories), "not-known")
+			st.Choices = categories
 			g.add(st)
-		case k("facts"):
+		case "facts":
 			st := base("facts", "list.facts", procedure.FormFacts)
 			if vented(a.Kind) {
 				st.Reads = []string{k("vent")} // other vents are asked other facts
@@ -184,7 +194,7 @@ func (g *gen) appliance(a procedure.Appliance, screens ...string) {
 				st.Items = append(st.Items, procedure.Item{Key: c, Code: c})
 			}
 			g.add(st)
-		case k("partners"):
+		case "partners":
 			st := base("partners", "list.partners", procedure.FormPick)
 			for _, b := range g.appl {
 				if b.ID != a.ID && b.Kind.Burns() {

@@ -17,7 +17,7 @@ func (g *gen) appliances(z procedure.Zone) {
 	list := g.fired(z.ID)
 	k, n := 0, 0
 	for _, a := range list {
-		if a.Susceptible() != procedure.No && s.shut(a.ID) == "" {
+		if a.Susceptible() != procedure.No && g.shut(a.ID) == "" {
 			n++
 		}
 	}
@@ -30,7 +30,7 @@ func (g *gen) appliances(z procedure.Zone) {
 			g.notLit(a.ID, from)
 			continue
 		}
-		if s.shut(a.ID) == "" {
+		if g.shut(a.ID) == "" {
 			k++
 		}
 		if g.another(a.ID) {
@@ -71,7 +71,7 @@ func (g *gen) appliances(z procedure.Zone) {
 		}
 		g.draftSteps(a, base, reads, "")
 		g.coSteps(a, z, "", true)
-		if s.shut(a.ID) != "" {
+		if g.shut(a.ID) != "" {
 			g.notLit(a.ID, from)
 			if gk := groupKey(a); gk != "" && g.begun(a, gk) { // what was seen at the other hoods is kept too
 				groups[gk] = append(groups[gk], a)
@@ -132,7 +132,7 @@ func (g *gen) begun(a procedure.Appliance, gk string) bool {
 		return false
 	}
 	for _, b := range g.appl {
-		if b.ID != a.ID && b.Zone == a.Zone && slices.Contains(strings.Split(gk, "+"), b.ID) && s.shut(b.ID) == "" && !s.settled(join("together", b.ID)) {
+		if b.ID != a.ID && b.Zone == a.Zone && slices.Contains(strings.Split(gk, "+"), b.ID) && g.shut(b.ID) == "" && !s.settled(join("together", b.ID)) {
 			return true
 		}
 	}
@@ -142,7 +142,7 @@ func (g *gen) begun(a procedure.Appliance, gk string) bool {
 // notLit drops what is still to be done with a burner that must not be lit:
 // known bad, not missing. The air is read all the same.
 func (g *gen) notLit(id string, from int) {
-	if g.s.shut(id) == "" {
+	if g.shut(id) == "" {
 		return
 	}
 	kept := g.out[:from:from]
@@ -158,8 +158,9 @@ func (g *gen) notLit(id string, from int) {
 // appliance burns again after a stop.
 func (g *gen) heldAgain(a procedure.Appliance, base procedure.Step, reads []string, from int) {
 	s := g.s
-	k := join("held", a.ID, "again", itoa(s.heldAgain(a.ID)))
-	if s.heldAgain(a.ID) == 0 || s.has(k) || slices.ContainsFunc(g.out, func(st procedure.Step) bool { return st.ID == k }) {
+	n := s.heldAgain(a.ID)
+	k := join("held", a.ID, "again", itoa(n))
+	if n == 0 || s.has(k) || slices.ContainsFunc(g.out, func(st procedure.Step) bool { return st.ID == k }) {
 		return
 	}
 	for i := from; i < len(g.out); i++ {
@@ -206,7 +207,7 @@ func (g *gen) placed(a procedure.Appliance) []string {
 // whatever kind: one that blows into the vent can make this one spill.
 func (g *gen) sharesLit(a procedure.Appliance) bool {
 	for _, p := range g.appl {
-		if has(a.Partners, p.ID) && p.Fired() && p.Facts.Fireable != procedure.No && g.s.shut(p.ID) == "" {
+		if has(a.Partners, p.ID) && p.Fired() && p.Facts.Fireable != procedure.No && g.shut(p.ID) == "" {
 			return true
 		}
 	}
@@ -288,7 +289,7 @@ func (g *gen) natural(z procedure.Zone) {
 		rest = join("setup", z.ID, "natural")
 	}
 	for _, a := range g.fired(z.ID) {
-		if s.shut(a.ID) != "" || !s.needsNatural(a) {
+		if g.shut(a.ID) != "" || !s.needsNatural(a) {
 			continue
 		}
 		if !asked && !s.plan.Baseline.Closing {
@@ -421,8 +422,8 @@ func (s *State) minutesSince(id string) (*float64, int) {
 	key, at := join("fired", id), 0
 	spill := s.facts[join("spill", id)]
 	tail := join("/fired", id)
-	for k, f := range s.facts {
-		if strings.HasPrefix(k, "resume/") && strings.HasSuffix(k, tail) && s.Has(k) && f.n > at && (spill.n == 0 || f.n < spill.n || s.stale(join("spill", id))) {
+	for _, k := range s.resumed {
+		if f := s.facts[k]; strings.HasSuffix(k, tail) && s.Has(k) && f.n > at && (spill.n == 0 || f.n < spill.n || s.stale(join("spill", id))) {
 			key, at = k, f.n
 		}
 	}

@@ -307,9 +307,8 @@ func (s *State) observeAppliance(a procedure.Appliance) procedure.ApplianceObs {
 		g := gasObs(s.facts[join("co", a.ID)].n, x.Gas)
 		ao.CO = &g
 	}
-	for _, w := range s.wasOf(func(k string) bool {
-		return k == join("spill", a.ID) || k == join("draft", a.ID) || k == join("together", a.ID)
-	}) {
+	spillKey, draftKey, togetherKey := join("spill", a.ID), join("draft", a.ID), join("together", a.ID)
+	for _, w := range s.wasOf(func(k string) bool { return k == spillKey || k == draftKey || k == togetherKey }) {
 		x, ok := w.f.data.(*procedure.Answer)
 		switch {
 		case !ok:

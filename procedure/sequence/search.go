@@ -84,7 +84,7 @@ func (g *gen) ofSearch(key string) bool {
 
 // hoses are the facts of the hose check that a pressure of the zone rests on.
 func (g *gen) hoses(z procedure.Zone) []string {
-	return once(&g.memo.hoses, z.ID, func() []string {
+	return g.memo.hoses.once(z.ID, func() []string {
 		out := make([]string, 0, len(procedure.HoseLines))
 		for _, c := range procedure.HoseLines {
 			out = append(out, join("hose", z.ID, c))
@@ -281,7 +281,7 @@ func (g *gen) cross(z procedure.Zone, su procedure.Setup, c crossing) procedure.
 // crossKept is the crossed combination that left the zone lower than what
 // would be held without it, once each was read.
 func (g *gen) crossKept(z procedure.Zone) (crossing, bool) {
-	c := once(&g.memo.cross, z.ID, func() crossing {
+	c := g.memo.cross.once(z.ID, func() crossing {
 		c, _ := g.lowestCross(z)
 		return c
 	})
@@ -411,8 +411,12 @@ func (g *gen) doorRound(z procedure.Zone, stage procedure.StageID, round string)
 
 // madeAs is the set-up of the search that was made as a round of doors wants it.
 func (g *gen) madeAs(z procedure.Zone, want procedure.Setup) string {
+	of := join("setup", z.ID) + "/"
 	for _, k := range g.s.order {
-		if su, ok := g.s.facts[k].data.(*procedure.Setup); ok && g.s.Has(k) && strings.HasPrefix(k, join("setup", z.ID)+"/") && (g.ofSearch(k) || k == join("setup", z.ID, "baseline")) && sameSetup(*su, want) {
+		if !strings.HasPrefix(k, of) {
+			continue
+		}
+		if su, ok := g.s.facts[k].data.(*procedure.Setup); ok && g.s.Has(k) && (g.ofSearch(k) || k == join("setup", z.ID, "baseline")) && sameSetup(*su, want) {
 			return k
 		}
 	}
@@ -423,14 +427,16 @@ func (g *gen) madeAs(z procedure.Zone, want procedure.Setup) string {
 // door shut, smoke that goes under it into the room opens it (gold sheet,
 // standards as listed in the scheme); not known is shut.
 func (g *gen) shutDoors(z procedure.Zone, round string) []string {
-	out := []string{}
-	for _, d := range g.doors {
-		c := g.s.choice(join(round, z.ID, d.ID))
-		if g.s.plan.Doors == "close-all" || c != "into-room" && c != "higher" && c != "same" {
-			out = append(out, d.ID)
+	return g.memo.doors.once([2]string{z.ID, round}, func() []string {
+		out := make([]string, 0, len(g.doors))
+		for _, d := range g.doors {
+			c := g.s.choice(join(round, z.ID, d.ID))
+			if g.s.plan.Doors == "close-all" || c != "into-room" && c != "higher" && c != "same" {
+				out = append(out, d.ID)
+			}
 		}
-	}
-	return out
+		return slices.Clip(out)
+	})
 }
 
 // airSets are the combinations of air handlers to try, each at least one: all
@@ -521,7 +527,7 @@ func (g *gen) atDoor(z procedure.Zone) string {
 // airKept is the combination that left the zone lowest, none when what was
 // read before was lower.
 func (g *gen) airKept(z procedure.Zone) []string {
-	return once(&g.memo.kept, z.ID, func() []string { return g.lowestAir(z) })
+	return g.memo.air.once(z.ID, func() []string { return g.lowestAir(z) })
 }
 
 func (g *gen) lowestAir(z procedure.Zone) []string {
@@ -547,7 +553,7 @@ func (g *gen) lowestAir(z procedure.Zone) []string {
 
 // best is the set-up with all that earlier stages of the plan decided.
 func (g *gen) best(z procedure.Zone, upTo procedure.StageID) procedure.Setup {
-	return once(&g.memo.best, [2]string{z.ID, string(upTo)}, func() procedure.Setup {
+	return g.memo.best.once([2]string{z.ID, string(upTo)}, func() procedure.Setup {
 		su := g.decidedBefore(z, upTo)
 		su.Fans, su.Doors, su.AirHandler = slices.Clip(su.Fans), slices.Clip(su.Doors), slices.Clip(su.AirHandler)
 		return su

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"math"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -523,5 +524,57 @@ func TestHeldIsNoDraft(t *testing.T) {
 	}
 	if n < 4 {
 		t.Errorf("only %d pressures of appliances", n)
+	}
+}
+
+// TestListAskedOnce: a replay that answers a list line by line asks for the
+// same list as a walk that works it out anew at each line, also where doors are
+// decided after air handlers.
+func TestListAskedOnce(t *testing.T) {
+	walks := map[string]*walk{"rich": rich(t)}
+	late := begin(t, "reading/basement-1/redoors=-4 -4", "redoors/basement-1=1 2 1")
+	late.Plan.Stages = slices.Clone(late.Plan.Stages)
+	doors := slices.IndexFunc(late.Plan.Stages, func(s procedure.Stage) bool { return s.ID == procedure.StageDoors })
+	moved := late.Plan.Stages[doors]
+	late.Plan.Stages = slices.Delete(late.Plan.Stages, doors, doors+1)
+	worst := slices.IndexFunc(late.Plan.Stages, func(s procedure.Stage) bool { return s.ID == procedure.StageWorst })
+	late.Plan.Stages = slices.Insert(late.Plan.Stages, worst, moved)
+	late.Restart()
+	late.To("")
+	walks["doors last"] = late
+	for i, name := range []string{"graded-2005", "spillage-2017", "code-annex-2018", "canada-mixed"} {
+		phase := []procedure.Phase{procedure.TestIn, procedure.Daily, procedure.TestIn, procedure.TestOut}[i]
+		walks[name+" "+string(phase)] = sequencetest.RandomHome(t, name, phase, int64(i), i%2 == 0)
+	}
+	compared := 0
+	for name, w := range walks {
+		st := sequence.Start(w.Header, w.Plan)
+		for i, ev := range w.Events[1:] {
+			again, err := sequence.Replay(w.Header, w.Events[:i+1])
+			if err != nil {
+				t.Fatal(err)
+			}
+			step, asked := st.StepFor(ev.Step)
+			keys := []string{ev.Step}
+			if asked {
+				keys = append(keys, step.Keys()...)
+			}
+			if before := w.Events[i].Step; before != "" {
+				keys = append(keys, before)
+			}
+			for _, k := range keys {
+				want, asked := st.StepFor(k)
+				got, found := again.StepFor(k)
+				if compared++; asked != found || !reflect.DeepEqual(got, want) {
+					t.Fatalf("%s, before event %d, %s: found %v %+v\nwant %v %+v", name, ev.N, k, found, got, asked, want)
+				}
+			}
+			if st, err = st.Apply(ev); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	if compared < 2000 {
+		t.Errorf("only %d compared", compared)
 	}
 }

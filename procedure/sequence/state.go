@@ -17,7 +17,7 @@ type fact struct {
 	version int // n that last changed it; equal data does not raise it
 	data    procedure.Data
 	kind    procedure.Kind
-	reads   map[string]int // versions of the facts it was taken under
+	reads   []readUnder // the facts it was taken under
 	at      time.Time
 	step    string           // screen that asked it
 	back    bool             // the computer's clock went back just before
@@ -29,6 +29,12 @@ type fact struct {
 	essence string           // of its data, "" before it was wanted
 }
 
+// readUnder is a fact that another was taken under.
+type readUnder struct {
+	key     string
+	version int // 0: it was absent
+}
+
 // State is a test as far as its record goes. Use Start or Replay. One State is
 // not for use by several goroutines at once.
 type State struct {
@@ -36,8 +42,10 @@ type State struct {
 	header  procedure.Header
 	plan    procedure.Plan
 	planned bool
+	stages  []procedure.StageID // of the plan
 	facts   map[string]fact
 	order   []string // fact keys in the order first written
+	resumed []string // those of order that were asked after a stop
 	byN     map[int]string
 	last    int
 	lastAt  time.Time
@@ -69,6 +77,7 @@ type State struct {
 	doubts  map[string]doubt // code/key -> as it stands
 	dorder  []string
 	closed  bool
+	ends    int // facts that were left out because the test ended early
 	again   int // n of the last reopen: who was told, and the name, are asked again
 	decided int
 	attach  []string
@@ -81,6 +90,9 @@ type State struct {
 type known struct {
 	stale map[string]bool
 	home  *home
+	// lines is the list of which the last event answered a line, nil where it
+	// was none, or one whose answers can change what it asks
+	lines *procedure.Step
 	// scratch is what the last look for one step was made in, to be written over
 	scratch []procedure.Step
 }
@@ -155,6 +167,9 @@ func refuse(code, key, format string, a ...any) error {
 func Start(h procedure.Header, p procedure.Plan) *State {
 	s := &State{header: h, facts: map[string]fact{}, byN: map[int]string{}, clockN: map[string]int{}, logs: map[int]procedure.Log{}, late: map[string]float64{}, earlier: map[string][]procedure.GasObs{}, grave: map[string]procedure.GasObs{}, graveAt: map[string]int{}, doubts: map[string]doubt{}}
 	s.plan, s.planned, s.last = p, true, 1
+	for _, st := range p.Stages {
+		s.stages = append(s.stages, st.ID)
+	}
 	return s
 }
 
@@ -168,6 +183,7 @@ func Replay(h procedure.Header, events []procedure.Event) (*State, error) {
 		return nil, errors.New("sequence: event 1 holds no plan")
 	}
 	s := Start(h, *p)
+	s.facts, s.byN = make(map[string]fact, len(events)), make(map[int]string, len(events))
 	s.who = events[0].Who
 	s.lastAt, s.prevAt = events[0].Written, events[0].Written
 	for _, ev := range events[1:] {
@@ -214,7 +230,7 @@ func (s *State) clone() *State {
 	for k, v := range s.doubts {
 		c.doubts[k] = v
 	}
-	c.order = append([]string{}, s.order...)
+	c.order, c.resumed = append([]string{}, s.order...), slices.Clone(s.resumed)
 	c.dorder = append([]string{}, s.dorder...)
 	c.stops = append([]stop{}, s.stops...)
 	c.hazards = append([]hazard{}, s.hazards...)
@@ -255,6 +271,17 @@ func (s *State) has(key string) bool {
 	return ok
 }
 
+// keep puts a fact into the state.
+func (s *State) keep(key string, f fact) {
+	if ends(s.facts[key].data) {
+		s.ends--
+	}
+	if ends(f.data) {
+		s.ends++
+	}
+	s.facts[key] = f
+}
+
 // Has reports whether the fact is present, fresh and not skipped.
 func (s *State) Has(key string) bool {
 	f, ok := s.facts[key]
@@ -271,6 +298,9 @@ func (s *State) settled(key string) bool {
 func (s *State) stale(key string) bool { return s.staleDepth(key, 0) }
 
 func (s *State) staleDepth(key string, depth int) bool {
+	if len(s.facts[key].reads) == 0 {
+		return s.staleNow(key, depth) // found as fast
+	}
 	if v, ok := s.known.stale[key]; ok {
 		return v
 	}
@@ -292,12 +322,12 @@ func (s *State) staleNow(key string, depth int) bool {
 	if (key == KeyTold || key == keyTester) && f.n < s.again {
 		return true
 	}
-	for k, v := range f.reads {
-		now, ok := s.facts[k]
-		if v == 0 && !ok {
+	for _, r := range f.reads {
+		now, ok := s.facts[r.key]
+		if r.version == 0 && !ok {
 			continue // it was absent then and still is
 		}
-		if !ok || now.version != v || s.staleDepth(k, depth+1) {
+		if !ok || now.version != r.version || s.staleDepth(r.key, depth+1) {
 			return true
 		}
 	}

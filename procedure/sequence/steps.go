@@ -153,6 +153,9 @@ func sameSetup(got, want procedure.Setup) bool {
 
 // stepFor finds the step that asks for a fact.
 func (s *State) stepFor(key string) (procedure.Step, bool) {
+	if s.known.lines != nil && asks(*s.known.lines, key) {
+		return *s.known.lines, true
+	}
 	g := s.generator()
 	g.only = partOf(key)
 	if g.only == partZones {
@@ -233,23 +236,33 @@ type gen struct {
 // memo is what a generation asks over and over; the state stands still
 // meanwhile, and nobody writes to what is kept here.
 type memo struct {
-	sets  [][]string                    // of air handlers
-	best  map[[2]string]procedure.Setup // by zone and stage
-	kept  map[string][]string           // air handlers, by zone
-	cross map[string]crossing           // combination kept, by zone, of no name for none
-	hoses map[string][]string           // by zone
+	sets  [][]string                       // of air handlers
+	best  kept[[2]string, procedure.Setup] // by zone and stage
+	air   kept[string, []string]           // air handlers, by zone
+	cross kept[string, crossing]           // combination kept, by zone, of no name for none
+	hoses kept[string, []string]           // by zone
+	doors kept[[2]string, []string]        // shut, by zone and round
+	shut  kept[string, string]             // why an appliance is not lit
+}
+
+// kept is what was worked out of a few keys.
+type kept[K comparable, V any] []struct {
+	key   K
+	value V
 }
 
 // once works out what is asked of a key, and keeps it.
-func once[K comparable, V any](kept *map[K]V, key K, work func() V) V {
-	v, ok := (*kept)[key]
-	if !ok {
-		v = work()
-		if *kept == nil {
-			*kept = map[K]V{}
+func (k *kept[K, V]) once(key K, work func() V) V {
+	for i := range *k {
+		if (*k)[i].key == key {
+			return (*k)[i].value
 		}
-		(*kept)[key] = v
 	}
+	v := work()
+	*k = append(*k, struct {
+		key   K
+		value V
+	}{key, v})
 	return v
 }
 
@@ -264,8 +277,8 @@ const (
 
 // partOf is the part that asks for a fact.
 func partOf(key string) part {
-	p := strings.Split(key, "/")
-	switch p[0] {
+	stem, rest, _ := strings.Cut(key, "/")
+	switch stem {
 	case "arrive":
 		return part(procedure.StageArrive)
 	case "list", "appliance", "zone", "confirm", "gone":
@@ -288,7 +301,8 @@ func partOf(key string) part {
 	case "look", "serviced":
 		return partLook
 	case "baseline", "setup":
-		if len(p) > 2 && (p[2] == "again" || strings.HasPrefix(p[2], "off")) {
+		_, rest, _ = strings.Cut(rest, "/")
+		if again, _, _ := strings.Cut(rest, "/"); again == "again" || strings.HasPrefix(again, "off") {
 			return partAll
 		}
 	}
@@ -300,41 +314,43 @@ var searchStages = []procedure.StageID{procedure.StageFans, procedure.StageDoors
 // zonePart is the zone, "" for any, and the stages that can ask for a fact of
 // a zone or of an appliance in it.
 func zonePart(g *gen, key string) (string, []procedure.StageID) {
-	p := append(strings.Split(key, "/"), "", "")
+	stem, rest, _ := strings.Cut(key, "/")
+	second, rest, _ := strings.Cut(rest, "/")
+	third, _, _ := strings.Cut(rest, "/")
 	one := func(id procedure.StageID) []procedure.StageID { return []procedure.StageID{id} }
-	switch p[0] {
+	switch stem {
 	case "hose":
-		return p[1], one(procedure.StageHose)
+		return second, one(procedure.StageHose)
 	case "sealing":
 		return "", one(procedure.StageWorst)
 	case "more", "settle", "pairs":
-		return p[1], one(procedure.StageWorst)
+		return second, one(procedure.StageWorst)
 	case "doors", "redoors", "cazdoors", "firedoors":
-		return p[1], g.searchPart(p[0])
+		return second, g.searchPart(stem)
 	case "baseline":
-		if p[2] == "closing" {
-			return p[1], one(procedure.StageClosing)
+		if third == "closing" {
+			return second, one(procedure.StageClosing)
 		}
-		return p[1], one(procedure.StageBaseline)
+		return second, one(procedure.StageBaseline)
 	case "reading", "setup":
-		if strings.HasPrefix(p[2], "more") {
-			return p[1], one(procedure.StageWorst)
+		if strings.HasPrefix(third, "more") {
+			return second, one(procedure.StageWorst)
 		}
-		switch p[2] {
+		switch third {
 		case "worst":
-			return p[1], one(procedure.StageWorst)
+			return second, one(procedure.StageWorst)
 		case "baseline":
-			return p[1], one(procedure.StageBaseline)
+			return second, one(procedure.StageBaseline)
 		case "closing":
-			return p[1], one(procedure.StageClosing)
+			return second, one(procedure.StageClosing)
 		case "natural":
-			return p[1], one(procedure.StageNatural)
+			return second, one(procedure.StageNatural)
 		}
-		return p[1], g.searchPart(p[2])
+		return second, g.searchPart(third)
 	case "cooled":
 		return "", one(procedure.StageNatural)
 	case "spill", "draft":
-		if p[2] == "natural" {
+		if third == "natural" {
 			return "", one(procedure.StageNatural)
 		}
 	}
@@ -372,7 +388,7 @@ func (g *gen) wants(id procedure.StageID) bool {
 	case partZones:
 		return zoneStage(id)
 	case partLook:
-		return id == procedure.StageLook || id == procedure.StagePrepare
+		return id == procedure.StageLook || id == procedure.StagePrepare && !slices.Contains(g.s.stages, procedure.StageLook)
 	}
 	return g.only == part(id)
 }
@@ -415,14 +431,6 @@ func (g *gen) add(st procedure.Step) {
 // their arguments with later ones: there none may be left out.
 func (g *gen) moves() bool {
 	return slices.Contains(g.onlyStages, procedure.StageAppliances) || slices.Contains(g.onlyStages, procedure.StageNatural)
-}
-
-func (g *gen) stages() []procedure.StageID {
-	out := make([]procedure.StageID, 0, len(g.s.plan.Stages))
-	for _, st := range g.s.plan.Stages {
-		out = append(out, st.ID)
-	}
-	return out
 }
 
 // early reports whether the measuring part is over before its time: a danger
@@ -477,10 +485,17 @@ func (s *State) StopSince(n int) (procedure.Hazard, procedure.Act, bool) {
 	return hz, act, act != procedure.ActNone
 }
 
+// readyKeys are the facts of the lines of keyReady.
+var readyKeys = func() (out []string) {
+	for _, c := range procedure.ReadyLines {
+		out = append(out, join(keyReady, c))
+	}
+	return out
+}()
+
 // blocked: something at arrival forbids pulling the house down.
 func (s *State) blocked() bool {
-	for _, c := range procedure.ReadyLines {
-		k := join(keyReady, c)
+	for _, k := range readyKeys {
 		if s.settled(k) && s.seen(k) != procedure.SeenOK {
 			return true
 		}
@@ -493,13 +508,13 @@ func (s *State) blocked() bool {
 	return false
 }
 
-func (s *State) ending() bool {
-	for _, f := range s.facts {
-		if k, ok := f.data.(*procedure.Skip); ok && k.Reason == procedure.SkipEndingEarly {
-			return true
-		}
-	}
-	return false
+// ending reports whether the tester ended the test early.
+func (s *State) ending() bool { return s.ends > 0 }
+
+// ends reports whether data are a question left out because the test ended.
+func ends(d procedure.Data) bool {
+	k, ok := d.(*procedure.Skip)
+	return ok && k.Reason == procedure.SkipEndingEarly
 }
 
 // shut reports whether a hazard forbids lighting the appliance.
@@ -548,13 +563,17 @@ func (s *State) shut(id string) string {
 	return ""
 }
 
+func (g *gen) shut(id string) string {
+	return g.memo.shut.once(id, func() string { return g.s.shut(id) })
+}
+
 func (g *gen) all() {
 	s := g.s
 	if g.only == partAll {
 		g.hazardSteps()
 	}
 	hazards := len(g.out)
-	stages, ended := g.stages(), !g.full && s.early()
+	stages, ended := s.stages, !g.full && s.early()
 	for i, id := range stages {
 		if !g.wants(id) {
 			continue
@@ -697,7 +716,12 @@ func (s *State) leakSeen() bool {
 func (g *gen) stageNow() procedure.StageID { return procedure.StageArrive }
 
 func (g *gen) checklist(id string, stage procedure.StageID, ask string, codes []string) procedure.Step {
-	st := procedure.Step{ID: id, Stage: stage, Ask: ask, Form: procedure.FormChecklist, Reaffirm: true, Args: map[string]string{}}
+	st := procedure.Step{ID: id, Stage: stage, Ask: ask, Form: procedure.FormChecklist, Reaffirm: true}
+	if g.leftOut(id) {
+		return st // add leaves it out
+	}
+	st.Args = map[string]string{}
+	st.Items = make([]procedure.Item, 0, len(codes))
 	for _, c := range codes {
 		st.Items = append(st.Items, procedure.Item{Key: join(id, c), Code: c})
 	}
