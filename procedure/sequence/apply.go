@@ -1032,17 +1032,22 @@ func finiteIn(v reflect.Value) bool {
 	return true
 }
 
+// sameSet reports whether two lists hold the same things as often, in whatever
+// order. They are short.
 func sameSet(a, b []string) bool {
 	if len(a) != len(b) {
 		return false
 	}
-	m := map[string]int{}
-	for _, x := range a {
-		m[x]++
+	times := func(list []string, x string) (n int) {
+		for _, y := range list {
+			if x == y {
+				n++
+			}
+		}
+		return n
 	}
-	for _, x := range b {
-		m[x]--
-		if m[x] < 0 {
+	for _, x := range a {
+		if times(a, x) != times(b, x) {
 			return false
 		}
 	}

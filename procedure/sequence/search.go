@@ -113,13 +113,16 @@ func (g *gen) zoneStage(z procedure.Zone, id procedure.StageID) {
 		ask := "setup.before"
 		if !before {
 			ask = "setup.worst"
-			g.more(z)
+			if g.key == "" || strings.Contains(g.key, "more") {
+				g.more(z)
+			}
 		}
-		su := g.worst(z)
 		k := join("setup", z.ID, "worst")
-		g.setup(k, ask, z, id, su, true, "held")
+		if !g.leftOut(k) {
+			g.setup(k, ask, z, id, g.worst(z), true, "held")
+		}
 		g.pressure(join("reading", z.ID, "worst"), "pressure.worst", z, id, k, true)
-		if s.closeCall(z.ID) {
+		if !(g.leftOut(join("settle", z.ID)) && g.leftOut(join("pairs", z.ID))) && s.closeCall(z.ID) {
 			g.add(procedure.Step{ID: join("settle", z.ID), Stage: id, Ask: "settle", Form: procedure.FormChoice, Choices: []string{"pairs-now", "go-on"}, Zone: z.ID, Name: z.Name, Held: true, Reads: []string{join("reading", z.ID, "worst"), join("baseline", z.ID)}})
 			if s.choice(join("settle", z.ID)) == "pairs-now" {
 				st := procedure.Step{ID: join("pairs", z.ID), Stage: id, Ask: "pairs", Form: procedure.FormPairs, Unit: "Pa", Zone: z.ID, Name: z.Name, Held: true, Reads: append([]string{k}, g.hoses(z)...)}
@@ -129,7 +132,7 @@ func (g *gen) zoneStage(z procedure.Zone, id procedure.StageID) {
 		}
 		// Once the worst case is known, what the planned sealing will do to it
 		// can be told: a wanted fact, of the house, asked once.
-		if a := s.answer(keyCFM50); s.header.Phase != procedure.TestOut && a != nil && a.Number != nil && a.Number.Value != nil && z.ID == g.firstZone() {
+		if a := s.answer(keyCFM50); !g.leftOut(keySealTo) && s.header.Phase != procedure.TestOut && a != nil && a.Number != nil && a.Number.Value != nil && z.ID == g.firstZone() {
 			_, had := s.facts[keySealTo]
 			if _, _, ok := s.Net(z.ID); ok && (had || !s.anyOf("held", "spill", "putback")) {
 				g.add(procedure.Step{ID: keySealTo, Stage: id, Ask: "sealing.cfm50", Form: procedure.FormNumber, Unit: "cfm", Wanted: true, Held: true})
@@ -148,68 +151,66 @@ func (g *gen) zoneStage(z procedure.Zone, id procedure.StageID) {
 // search walks one stage of the search for the worst case. What came before
 // is kept in the best set-up so far, so the stages work in any order.
 func (g *gen) search(z procedure.Zone, id procedure.StageID) {
-	r := func(x string) string { return join("reading", z.ID, x) }
-	sk := func(x string) string { return join("setup", z.ID, x) }
-	cur := g.best(z, id)
+	// with is what was decided before, and one thing otherwise
+	with := func(change func(su *procedure.Setup)) func() procedure.Setup {
+		return func() procedure.Setup {
+			su := g.best(z, id).Clone()
+			change(&su)
+			return su
+		}
+	}
 	switch id {
 	case procedure.StageFans:
 		all := g.worstFans()
 		if d := g.dryers(); g.s.plan.DryerFirst && len(d) > 0 && len(all) > len(d) {
-			su := cur.Clone()
-			su.Fans = d
-			g.setup(sk("dryer"), "setup.dryer", z, id, su, false)
-			g.pressure(r("dryer"), "pressure.step", z, id, sk("dryer"), false)
+			g.try(z, id, "dryer", "setup.dryer", "pressure.step", with(func(su *procedure.Setup) { su.Fans = d }))
 		}
 		if len(all) > 0 {
-			su := cur.Clone()
-			su.Fans = all
-			g.setup(sk("fans"), "setup.fans", z, id, su, false)
-			g.pressure(r("fans"), "pressure.step", z, id, sk("fans"), false)
+			g.try(z, id, "fans", "setup.fans", "pressure.step", with(func(su *procedure.Setup) { su.Fans = all }))
 		}
 	case procedure.StageDoors:
 		g.doorRound(z, id, "doors")
 	case procedure.StageAirHandler:
 		for i, c := range g.airSets() {
-			x := "air" + itoa(i+1)
-			if g.leftOut(sk(x)) && g.leftOut(r(x)) {
-				continue
-			}
-			su := cur.Clone()
-			su.AirHandler = c
-			g.setup(sk(x), "setup.air", z, id, su, false, "condenser")
-			g.pressure(r(x), "pressure.air", z, id, sk(x), false)
+			g.try(z, id, "air"+itoa(i+1), "setup.air", "pressure.air", with(func(su *procedure.Setup) { su.AirHandler = c }), "condenser")
 		}
 		g.doorRound(z, id, "redoors")
 	case procedure.StageCAZDoor:
 		if g.readsDoor(z) {
-			su := cur.Clone()
-			su.CAZDoor = "closed"
-			g.setup(sk("cazdoor"), "setup.cazdoor", z, id, su, false)
-			g.pressure(r("cazdoor"), "pressure.step", z, id, sk("cazdoor"), false)
+			g.try(z, id, "cazdoor", "setup.cazdoor", "pressure.step", with(func(su *procedure.Setup) { su.CAZDoor = "closed" }))
 		}
 	}
 	if id == g.laterOf(procedure.StageAirHandler, procedure.StageCAZDoor) {
 		for _, c := range g.crossed(z) {
-			g.setup(sk(c.name), "setup.cazair", z, id, g.cross(z, cur, c), false, "condenser")
-			g.pressure(r(c.name), "pressure.step", z, id, sk(c.name), false)
+			g.try(z, id, c.name, "setup.cazair", "pressure.step", func() procedure.Setup { return g.cross(z, g.best(z, id), c) }, "condenser")
 		}
 		g.doorRound(z, id, "cazdoors")
 	}
 	// The stand-in for a fireplace comes on top of all the rest, so after the
 	// last stage of the search, whichever the plan has last.
 	if f := g.s.plan.Fireplace; f != nil && g.openFireplace() && id == g.lastSearch() {
-		su := g.standIn(z)
-		g.setup(sk("fireplace"), "setup.fireplace", z, id, su, false, "fireplace")
-		g.pressure(r("fireplace"), "pressure.step", z, id, sk("fireplace"), false, "fireplace")
-		if g.s.settled(r("fireplace")) {
+		g.try(z, id, "fireplace", "setup.fireplace", "pressure.step", func() procedure.Setup { return g.standIn(z) }, "fireplace")
+		if g.s.settled(join("reading", z.ID, "fireplace")) {
 			g.doorRound(z, id, "firedoors")
 			if z.Door == procedure.Yes {
-				su.CAZDoor = otherWay(su.CAZDoor)
-				g.setup(sk("firecaz"), "setup.cazdoor", z, id, su, false)
-				g.pressure(r("firecaz"), "pressure.step", z, id, sk("firecaz"), false)
+				g.try(z, id, "firecaz", "setup.cazdoor", "pressure.step", func() procedure.Setup {
+					su := g.standIn(z)
+					su.CAZDoor = otherWay(su.CAZDoor)
+					return su
+				})
 			}
 		}
 	}
+}
+
+// try asks for a set-up of the search and for the reading in it. The caution
+// stands at the set-up; one of a fireplace at the reading too.
+func (g *gen) try(z procedure.Zone, id procedure.StageID, name, ask, read string, su func() procedure.Setup, caution ...string) {
+	k := join("setup", z.ID, name)
+	if !g.leftOut(k) {
+		g.setup(k, ask, z, id, su(), false, caution...)
+	}
+	g.pressure(join("reading", z.ID, name), read, z, id, k, false, slices.DeleteFunc(slices.Clone(caution), func(c string) bool { return c != "fireplace" })...)
 }
 
 // standIn is the set-up with the flow that stands in for a lit fireplace on top
