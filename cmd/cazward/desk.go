@@ -40,7 +40,7 @@ type desk struct {
 	signers  string   // allowed-signers file of ssh-keygen
 	lang     string   // --lang
 	by       *judgeBy
-	plans    journal.Plans // of the records read
+	shared   journal.Shared // data of the records read
 }
 
 // judgeBy is a scheme with overlays, or each record's own scheme where none
@@ -296,7 +296,7 @@ var errNotRecord = errors.New("is not a record: the first line does not begin as
 func (d *desk) item(path string, b []byte, label, fault string) (register.Item, error) {
 	sum := sha256.Sum256(b)
 	ev := register.Evidence{Record: register.Record{Bytes: b, Size: int64(len(b)), Sum: hex.EncodeToString(sum[:]), Label: label, Path: path, Added: d.e.now(), Fault: fault}}
-	rec, err := d.plans.Parse(b)
+	rec, err := d.shared.Parse(b)
 	var je *journal.Error
 	switch {
 	case errors.As(err, &je):

@@ -208,8 +208,8 @@ func opening(line []byte) (n int, prev string, kind procedure.Kind, ok bool) {
 }
 
 // decodeEvent reads a line whose sum is good and insists on its one spelling.
-func decodeEvent(line []byte, kind procedure.Kind, plans *Plans) (procedure.Event, *fault) {
-	if ev, ok := decodePlain(line, kind, plans); ok {
+func decodeEvent(line []byte, kind procedure.Kind, shared *Shared) (procedure.Event, *fault) {
+	if ev, ok := decodePlain(line, kind, shared); ok {
 		return ev, nil
 	}
 	return decodeAny(line, kind)
@@ -218,7 +218,7 @@ func decodeEvent(line []byte, kind procedure.Kind, plans *Plans) (procedure.Even
 // decodePlain reads a line that is spelled as most are: what stands around
 // the data is taken as it is, and only the data are written again and
 // compared. false: it is not one of these, and decodeAny says what it is.
-func decodePlain(line []byte, kind procedure.Kind, plans *Plans) (ev procedure.Event, ok bool) {
+func decodePlain(line []byte, kind procedure.Kind, shared *Shared) (ev procedure.Event, ok bool) {
 	rest := line[:max(len(line)-sealLen, 0)]
 	ok = true
 	next := func(before string) []byte { // the text between before and a quote
@@ -257,7 +257,7 @@ func decodePlain(line []byte, kind procedure.Kind, plans *Plans) (ev procedure.E
 		return ev, false
 	}
 	if ev.Data = plainAnswer(kind, data); ev.Data == nil {
-		if ev.Data, ok = plans.data(kind, data); !ok {
+		if ev.Data, ok = shared.data(kind, data); !ok {
 			return ev, false
 		}
 	}

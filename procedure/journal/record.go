@@ -100,47 +100,70 @@ func (r Record) Extend(events ...procedure.Event) (Record, []byte, error) {
 
 // Parse reads a whole record. A torn tail is no error: see [Record]. The
 // error is an [*Error], and then the record is the zero one.
-func Parse(b []byte) (Record, error) { return (*Plans)(nil).Parse(b) }
+func Parse(b []byte) (Record, error) { return (*Shared)(nil).Parse(b) }
 
-// Plans are the plans of records that were read, for who reads many: a plan is
-// by far the longest line, and the homes of a program share a few. The zero
-// value is ready, and is for use by several goroutines at once.
-type Plans struct {
-	mu sync.Mutex
-	by map[string]procedure.Data // the data as they are spelled
+// Shared are data that stood in records that were read, for who reads many: the
+// homes of a program share a few plans, by far the longest lines, and much of
+// what is listed and set is the same from home to home. The zero value is ready,
+// and is for use by several goroutines at once.
+type Shared struct {
+	mu sync.RWMutex
+	by map[string]procedure.Data // by the data as they are spelled, the kind before them
+	n  int                       // bytes of their spelling
 }
 
-// mostPlans is how many plans are kept.
-const mostPlans = 32
+// mostShared is how many bytes of spelling are kept at most.
+const mostShared = 1 << 20
 
-// data reads data, those of a plan once.
-func (p *Plans) data(kind procedure.Kind, data []byte) (procedure.Data, bool) {
-	if p == nil || kind != procedure.KindPlan {
+// data reads data, and those that may stand in other records once.
+func (s *Shared) data(kind procedure.Kind, data []byte) (procedure.Data, bool) {
+	if s == nil || !common(kind, data) {
 		return plainData(kind, data)
 	}
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	if d, ok := p.by[string(data)]; ok {
+	var space [256]byte
+	key := append(append(space[:0], kind...), data...)
+	s.mu.RLock()
+	d, ok := s.by[string(key)]
+	s.mu.RUnlock()
+	if ok {
 		return d, true
 	}
-	d, ok := plainData(kind, data)
-	if ok {
-		if p.by == nil || len(p.by) == mostPlans {
-			p.by = map[string]procedure.Data{}
-		}
-		p.by[string(data)] = d
+	if d, ok = plainData(kind, data); !ok {
+		return nil, false
 	}
-	return d, ok
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.n += len(key); s.by == nil || s.n > mostShared {
+		s.by, s.n = map[string]procedure.Data{}, len(key)
+	}
+	s.by[string(key)] = d
+	return d, true
 }
 
-// Parse is [Parse], but that records with one plan share it: nobody may write
-// to the plan of a record that was read so.
-func (p *Plans) Parse(b []byte) (Record, error) {
+// common reports whether data may well be the same in another record: what
+// instruments showed is not.
+func common(kind procedure.Kind, data []byte) bool {
+	switch kind {
+	case procedure.KindPlan, procedure.KindSetup:
+		return true
+	case procedure.KindAnswer:
+		for _, part := range []string{`{"number"`, `{"roster"`, `{"burner"`, `{"vent_facts"`, `{"names"`, `{"instrument"`} {
+			if bytes.HasPrefix(data, []byte(part)) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// Parse is [Parse], but that records share what is spelled alike in them:
+// nobody may write to the data of a record that was read so.
+func (s *Shared) Parse(b []byte) (Record, error) {
 	r, err := NewReader(bytes.NewReader(b))
 	if err != nil {
 		return Record{}, err
 	}
-	r.plans = p
+	r.shared = s
 	rec := Record{Header: r.Header}
 	rec.add(r.line)
 	for {
@@ -164,7 +187,7 @@ type Reader struct {
 	Header procedure.Header
 
 	src    *bufio.Reader
-	plans  *Plans
+	shared *Shared
 	rules  rules
 	line   Line // last line read
 	lines  int
@@ -252,7 +275,7 @@ func (r *Reader) Next() (procedure.Event, error) {
 		r.err = err
 		return procedure.Event{}, err
 	}
-	ev, f := decodeEvent(raw, kind, r.plans)
+	ev, f := decodeEvent(raw, kind, r.shared)
 	if f == nil {
 		f = r.rules.accept(ev, r.line.Hash)
 	}
