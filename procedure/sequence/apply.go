@@ -157,10 +157,10 @@ func (s *State) put(ev procedure.Event, key string, data procedure.Data) error {
 		}
 		delete(s.clockN, key)
 	}
-	if a, ok := s.facts[key].data.(*procedure.Answer); ok && a.Gas != nil && strings.HasPrefix(key, "co/") {
+	if a, ok := s.fact(key).data.(*procedure.Answer); ok && a.Gas != nil && strings.HasPrefix(key, "co/") {
 		// Asked again, for a doubt or for what it rested on: still the least there was.
 		id := strings.TrimPrefix(key, "co/")
-		s.earlier[id] = append(s.earlier[id], gasObs(s.facts[key].n, a.Gas))
+		s.earlier[id] = append(s.earlier[id], gasObs(s.fact(key).n, a.Gas))
 	}
 	if f, had := s.facts[key]; had && measured(key) && s.holds(key) {
 		s.was = append(s.was, was{key, f})
@@ -194,9 +194,9 @@ func (s *State) sameLines(step procedure.Step) bool {
 // rested on changed, not how it was read. A doubt that asks for another, and
 // hoses found wrong, say that it was not.
 func (s *State) holds(key string) bool {
-	f := s.facts[key]
+	f := s.fact(key)
 	for _, r := range f.reads {
-		if strings.HasPrefix(r.key, "hose/") && s.facts[r.key].version != r.version {
+		if strings.HasPrefix(r.key, "hose/") && s.fact(r.key).version != r.version {
 			return false
 		}
 	}
@@ -238,7 +238,7 @@ func (s *State) burn(ev procedure.Event, key string, data procedure.Data) {
 
 func (s *State) store(ev procedure.Event, key string, data procedure.Data, step procedure.Step) {
 	old, had := s.facts[key]
-	f := fact{n: ev.N, version: ev.N, data: data, kind: data.EventKind(), at: ev.Observed, step: step.ID, back: s.back, lit: ev.N}
+	f := &fact{n: ev.N, version: ev.N, data: data, kind: data.EventKind(), at: ev.Observed, step: step.ID, back: s.back, lit: ev.N}
 	if a, ok := data.(*procedure.Answer); ok && a.Spill != nil && a.Spill.Timed {
 		for _, l := range s.lit { // the last start of its clock
 			if l.id == strings.Split(key, "/")[1] {
@@ -248,17 +248,18 @@ func (s *State) store(ev procedure.Event, key string, data procedure.Data, step 
 	}
 	s.back = false
 	if had {
-		if old.essence == "" {
-			old.essence = essence(old.data)
+		was := old.essence
+		if was == "" {
+			was = essence(old.data)
 		}
-		if f.essence = essence(data); f.essence == old.essence {
+		if f.essence = essence(data); f.essence == was {
 			f.version = old.version
 		}
 	}
 	if len(step.Reads) > 0 {
 		f.reads = make([]readUnder, len(step.Reads))
 		for i, k := range step.Reads {
-			f.reads[i] = readUnder{k, s.facts[k].version}
+			f.reads[i] = readUnder{k, s.fact(k).version}
 		}
 	}
 	if f.kind == procedure.KindSetup {
@@ -287,7 +288,6 @@ func (s *State) store(ev procedure.Event, key string, data procedure.Data, step 
 	s.changed(stem == "list" || stem == "appliance" || stem == "zone")
 	if stem == "spill" {
 		f.cold = s.cold(strings.Split(key, "/")[1])
-		s.facts[key] = f
 	}
 	if stem == "breech" || key == keyWeather || stem == "resume" { // what a draft is held to
 		for _, a := range s.appliances() {
@@ -322,7 +322,7 @@ func (s *State) emergency(key string) {
 			continue
 		}
 		samples := slices.Clone(s.earlier[a.ID]) // whether made again since or not
-		if f := s.facts[join("co", a.ID)]; f.n > 0 {
+		if f := s.fact(join("co", a.ID)); f.n > 0 {
 			if x, ok := f.data.(*procedure.Answer); ok && x.Gas != nil {
 				samples = append(samples, gasObs(f.n, x.Gas))
 			}
@@ -469,7 +469,7 @@ func (s *State) reaffirm(ev procedure.Event, n int) error {
 	if !asked || !step.Reaffirm {
 		return refuse("same-as", ev.Step, "%q was measured or timed: it must be taken again", key)
 	}
-	s.store(ev, key, s.facts[key].data, step)
+	s.store(ev, key, s.fact(key).data, step)
 	return nil
 }
 
@@ -532,7 +532,7 @@ func (s *State) doubt(ev procedure.Event, d *procedure.Doubt) error {
 		return refuse("doubt", ev.Step, "a doubt cannot be settled %q", d.Settled)
 	}
 	key := s.byN[d.About[0]]
-	f := s.facts[key]
+	f := s.fact(key)
 	if f.n != d.About[0] {
 		return refuse("doubt", ev.Step, "event %d is not in force: a doubt is about what is", d.About[0])
 	}
@@ -578,7 +578,7 @@ func (s *State) droppedZone(data procedure.Data) string {
 	items := listed(data)
 	for _, k := range s.order {
 		p := strings.Split(k, "/")
-		if len(p) > 1 && (p[0] == "baseline" || p[0] == "reading") && s.facts[k].kind != procedure.KindSkip && !slices.ContainsFunc(items, func(it procedure.RosterItem) bool { return it.ID == p[1] }) {
+		if len(p) > 1 && (p[0] == "baseline" || p[0] == "reading") && s.fact(k).kind != procedure.KindSkip && !slices.ContainsFunc(items, func(it procedure.RosterItem) bool { return it.ID == p[1] }) {
 			return p[1]
 		}
 	}
@@ -631,7 +631,7 @@ func (s *State) correct(ev procedure.Event, d *procedure.Correct) error {
 		return refuse("replaces", ev.Step, "event %d is no hazard in force", d.Replaces)
 	}
 	key, ok := s.byN[d.Replaces]
-	if !ok || s.facts[key].n != d.Replaces {
+	if !ok || s.fact(key).n != d.Replaces {
 		return refuse("replaces", ev.Step, "event %d is not in force: it was replaced or is no fact", d.Replaces)
 	}
 	if ev.Step != key {
@@ -654,7 +654,7 @@ func (s *State) correct(ev procedure.Event, d *procedure.Correct) error {
 	if n != 1 {
 		return refuse("data", ev.Step, "a correction carries exactly one new answer")
 	}
-	if _, had := s.facts[key].data.(*procedure.Answer); had && d.Skip != nil && measured(key) {
+	if _, had := s.fact(key).data.(*procedure.Answer); had && d.Skip != nil && measured(key) {
 		return refuse("answered", key, "step %q has its reading: correct the figure, a reason to leave it out cannot take its place", key)
 	}
 	step, ok := s.stepFor(key)
@@ -671,17 +671,17 @@ func (s *State) correct(ev procedure.Event, d *procedure.Correct) error {
 	if k := standsOn(step); old.kind == procedure.KindSkip && d.Skip == nil && k != "" && !s.inForce(k) {
 		// It was left out, and the house stands otherwise by now: a figure typed
 		// later was read in nothing that is known, so the step is asked again.
-		old.n, old.void = ev.N, true
-		s.facts[key], s.byN[ev.N] = old, key
+		void := *old
+		void.n, void.void = ev.N, true
+		s.facts[key], s.byN[ev.N] = &void, key
 		return nil
 	}
 	s.store(ev, key, data, step)
-	f := s.facts[key]
+	f := s.facts[key] // stored just now, so this state's alone
 	f.made = old.made // nobody set the house by typing
 	if old.under != nil {
 		f.under = old.under
 	}
-	s.facts[key] = f
 	for id, g := range s.grave { // what made it an emergency was mistyped
 		switch {
 		case d.Replaces == g.N:
@@ -718,7 +718,7 @@ func (s *State) worse(old, now procedure.Hazard) procedure.Hazard {
 // instrument shows.
 func (s *State) fits(step procedure.Step, key string, data procedure.Data) error {
 	bad := func(f string, a ...any) error { return refuse("form", key, "step %q: "+f, append([]any{key}, a...)...) }
-	old, _ := s.facts[key].data.(*procedure.Answer)
+	old, _ := s.fact(key).data.(*procedure.Answer)
 	if now, _ := data.(*procedure.Answer); dangerLine(key) && old != nil && old.Seen != nil && old.Seen.State == procedure.SeenWrong && (now == nil || now.Seen == nil || now.Seen.State != procedure.SeenWrong) {
 		return refuse("danger-seen", key, "step %q: what was seen stands for this visit", key)
 	}

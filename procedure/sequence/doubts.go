@@ -78,7 +78,7 @@ func (g *signs) house() {
 		g.raise(procedure.DoubtWind, key, "wind", reading.Format(w, 0), "limit", trim(s.plan.Baseline.MaxWind))
 	}
 	for _, k := range s.order {
-		if s.facts[k].back {
+		if s.fact(k).back {
 			g.raise(procedure.DoubtClock, k)
 		}
 	}
@@ -245,7 +245,7 @@ func (g *signs) appliance(a procedure.Appliance) {
 	if !ok {
 		return
 	}
-	if f := s.facts[co]; s.Has(co) {
+	if f := s.fact(co); s.Has(co) {
 		if wait := f.at.Sub(lit).Minutes(); wait*60 < s.plan.CO.AfterMin*60-signSlack {
 			g.raise(procedure.DoubtEarlyCO, co, "name", a.Name, "minutes", reading.Format(max(wait, 0), 0), "limit", trim(s.plan.CO.AfterMin))
 		}
@@ -269,7 +269,7 @@ func (g *signs) appliance(a procedure.Appliance) {
 // timed it in a real home; a time typed off a watch may be typed any time later. A practice clock may run faster than the wall.
 func (s *State) litAt(id string) (time.Time, bool) {
 	k := join("spill", id)
-	a, f := s.answer(k), s.facts[k]
+	a, f := s.answer(k), s.fact(k)
 	if a == nil || a.Spill == nil || !a.Spill.Timed || s.header.Practice != nil {
 		return time.Time{}, false
 	}
@@ -289,7 +289,7 @@ func (g *signs) air() {
 			if a == nil || a.Gas == nil || !strings.HasPrefix(k, "ambient/") && k != keyAmbient && !strings.HasPrefix(k, "resume/") {
 				continue
 			}
-			apart := s.facts[k].at.Sub(h.at).Abs()
+			apart := s.fact(k).at.Sub(h.at).Abs()
 			if slices.Contains(a.Gas.CO, 0) && apart < signSameAir {
 				g.raise(procedure.DoubtZeroAir, k, "value", reading.Format(*h.h.Value, 0))
 			}

@@ -317,11 +317,11 @@ func (s *State) pressureObs(key string) *procedure.PressureObs {
 	if !s.Has(key) {
 		return nil
 	}
-	return s.pressureOf(key, s.facts[key])
+	return s.pressureOf(key, s.fact(key))
 }
 
 // pressureOf turns a pressure, fresh or not, into pascals.
-func (s *State) pressureOf(key string, f fact) *procedure.PressureObs {
+func (s *State) pressureOf(key string, f *fact) *procedure.PressureObs {
 	a, ok := f.data.(*procedure.Answer)
 	if !ok || a.Pressure == nil {
 		return nil
@@ -334,7 +334,7 @@ func (s *State) pressureOf(key string, f fact) *procedure.PressureObs {
 		}
 	}
 	if k, ok := s.byN[p.SetupN]; ok {
-		if su, ok := s.facts[k].data.(*procedure.Setup); ok {
+		if su, ok := s.fact(k).data.(*procedure.Setup); ok {
 			p.Setup = su.Clone()
 		}
 	}
@@ -368,9 +368,9 @@ func (s *State) pairsObs(key string) *procedure.PairsObs {
 	if a == nil || a.Pairs == nil {
 		return nil
 	}
-	p := procedure.PairsObs{N: s.facts[key].n}
+	p := procedure.PairsObs{N: s.fact(key).n}
 	if k, ok := s.byN[a.Pairs.Setup]; ok {
-		if su, ok := s.facts[k].data.(*procedure.Setup); ok {
+		if su, ok := s.fact(k).data.(*procedure.Setup); ok {
 			p.Setup = su.Clone()
 		}
 	}

@@ -128,7 +128,7 @@ func (g *gen) appliances(z procedure.Zone) {
 func (g *gen) begun(a procedure.Appliance, gk string) bool {
 	s := g.s
 	k := join("together", a.ID)
-	if at, ok := s.graveAt[a.ID]; !ok || !s.settled(k) || s.facts[k].n != at {
+	if at, ok := s.graveAt[a.ID]; !ok || !s.settled(k) || s.fact(k).n != at {
 		return false
 	}
 	for _, b := range g.appl {
@@ -392,7 +392,7 @@ func (s *State) cold(id string) procedure.Tri {
 	if s.clockOn == join("spill", id) {
 		ref = s.clockN[s.clockOn]
 	} else if k := join("spill", id); s.Has(k) {
-		ref = s.facts[k].lit
+		ref = s.fact(k).lit
 	}
 	for _, l := range s.lit {
 		if l.n > n && l.n < ref && (l.id == id || s.partners(id, l.id)) {
@@ -420,10 +420,10 @@ func (s *State) partners(a, b string) bool {
 func (s *State) minutesSince(id string) (*float64, int) {
 	// The newest answer counts, of those before its spillage was timed.
 	key, at := join("fired", id), 0
-	spill := s.facts[join("spill", id)]
+	spill := s.fact(join("spill", id))
 	tail := join("/fired", id)
 	for _, k := range s.resumed {
-		if f := s.facts[k]; strings.HasSuffix(k, tail) && s.Has(k) && f.n > at && (spill.n == 0 || f.n < spill.n || s.stale(join("spill", id))) {
+		if f := s.fact(k); strings.HasSuffix(k, tail) && s.Has(k) && f.n > at && (spill.n == 0 || f.n < spill.n || s.stale(join("spill", id))) {
 			key, at = k, f.n
 		}
 	}
@@ -431,7 +431,7 @@ func (s *State) minutesSince(id string) (*float64, int) {
 	if a == nil || a.Number == nil {
 		return nil, 0
 	}
-	return a.Number.Value, s.facts[key].n
+	return a.Number.Value, s.fact(key).n
 }
 
 func (s *State) spillLimit(id string) float64 {

@@ -194,7 +194,7 @@ func (g *gen) apply(z procedure.Zone, rule string, su procedure.Setup) (procedur
 // of what was lowest before it.
 func (g *gen) moreSetup(z procedure.Zone, k int, rule string) procedure.Setup {
 	key := join("setup", z.ID, "more"+itoa(k))
-	if su, ok := g.s.facts[key].data.(*procedure.Setup); ok && g.s.Has(key) {
+	if su, ok := g.s.fact(key).data.(*procedure.Setup); ok && g.s.Has(key) {
 		return planned(*su)
 	}
 	su, _ := g.apply(z, rule, g.lowestSetup(z, k))
@@ -314,8 +314,8 @@ func (s *State) offerOnRecord(key string) (procedure.Step, bool) {
 
 // readOnce reports whether a reading was ever taken, whatever became of it.
 func (s *State) readOnce(key string) bool {
-	f, ok := s.facts[key]
-	if ok && f.kind != procedure.KindSkip {
+	f := s.fact(key)
+	if s.has(key) && f.kind != procedure.KindSkip {
 		return true
 	}
 	for n, k := range s.byN {

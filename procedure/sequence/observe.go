@@ -123,7 +123,7 @@ func settledTri(c string) procedure.Tri {
 func (s *State) observeChecks(o *procedure.Observations) {
 	for _, k := range s.order {
 		a := s.answer(k)
-		f := s.facts[k]
+		f := s.fact(k)
 		if a == nil {
 			continue
 		}
@@ -178,7 +178,7 @@ func (s *State) observeZone(g *gen, z procedure.Zone) procedure.ZoneObs {
 	zo := procedure.ZoneObs{Zone: z.ID, Baselines: s.baselines(z.ID)}
 	wk := join("setup", z.ID, "worst")
 	if s.Has(wk) {
-		if su, ok := s.facts[wk].data.(*procedure.Setup); ok && sameSetup(*su, g.worst(z)) {
+		if su, ok := s.fact(wk).data.(*procedure.Setup); ok && sameSetup(*su, g.worst(z)) {
 			c := su.Clone()
 			zo.Held = &c
 		}
@@ -280,11 +280,11 @@ func (s *State) observeAppliance(a procedure.Appliance) procedure.ApplianceObs {
 		if x == nil || x.Spill == nil {
 			return nil
 		}
-		n := s.facts[join("setup", a.Zone, "worst")].n
+		n := s.fact(join("setup", a.Zone, "worst")).n
 		if w := s.pressureObs(join("reading", a.Zone, "worst")); w != nil {
 			n = w.SetupN // the same set-up, as its reading has it
 		}
-		return &procedure.SpillObs{N: s.facts[key].n, Outcome: x.Spill.Outcome, Seconds: x.Spill.Seconds, Cold: cold, Timed: x.Spill.Timed, SetupN: n}
+		return &procedure.SpillObs{N: s.fact(key).n, Outcome: x.Spill.Outcome, Seconds: x.Spill.Seconds, Cold: cold, Timed: x.Spill.Timed, SetupN: n}
 	}
 	ao.Spill = spill(join("spill", a.ID), s.cold(a.ID))
 	ao.SpillNatural = spill(join("spill", a.ID, "natural"), coldIf(s.seen(join("cooled", a.ID, "vent-cooled"))))
@@ -294,7 +294,7 @@ func (s *State) observeAppliance(a procedure.Appliance) procedure.ApplianceObs {
 	case procedure.SeenWrong:
 		ao.Together = procedure.No
 	}
-	ao.TogetherN = s.facts[join("together", a.ID)].n
+	ao.TogetherN = s.fact(join("together", a.ID)).n
 	ao.Draft = s.pressureObs(join("draft", a.ID))
 	ao.DraftNatural = s.pressureObs(join("draft", a.ID, "natural"))
 	if b := s.answer(join("breech", a.ID)); b != nil && b.Number != nil {
@@ -304,7 +304,7 @@ func (s *State) observeAppliance(a procedure.Appliance) procedure.ApplianceObs {
 		}
 	}
 	if x := s.answer(join("co", a.ID)); x != nil && x.Gas != nil {
-		g := gasObs(s.facts[join("co", a.ID)].n, x.Gas)
+		g := gasObs(s.fact(join("co", a.ID)).n, x.Gas)
 		ao.CO = &g
 	}
 	spillKey, draftKey, togetherKey := join("spill", a.ID), join("draft", a.ID), join("together", a.ID)

@@ -29,7 +29,7 @@ func (s *State) spoils() []spoiled {
 	}
 	for _, h := range s.hazards {
 		if k := join("aired", itoa(h.n)); s.choice(k) == "opened" {
-			out = append(out, spoiled{n: s.facts[k].n})
+			out = append(out, spoiled{n: s.fact(k).n})
 		}
 	}
 	for _, n := range s.backs {
@@ -48,7 +48,7 @@ func (s *State) wantsBaseline(x spoiled) bool {
 // owes reports whether the baseline of a zone is older than what spoiled it.
 func (s *State) owes(zone string, x spoiled) bool {
 	base := join("baseline", zone)
-	if !s.wantsBaseline(x) || !s.Has(base) || s.facts[base].n > x.n {
+	if !s.wantsBaseline(x) || !s.Has(base) || s.fact(base).n > x.n {
 		return false
 	}
 	again := join(base, "again") + "/"
@@ -71,7 +71,7 @@ func (s *State) heldAgain(id string) int {
 	}
 	for _, a := range s.appliances() { // or the worst case was set anew since
 		f, ok := s.facts[join("held", id)]
-		if w := s.facts[join("setup", a.Zone, "worst")]; a.ID == id && ok && f.n < w.n {
+		if w := s.fact(join("setup", a.Zone, "worst")); a.ID == id && ok && f.n < w.n {
 			n = max(n, w.n)
 		}
 	}
@@ -151,7 +151,7 @@ func (g *gen) resume() {
 		lastStop, lastBase, lastLong = 0, 0, 0
 	}
 	// Where nothing was set yet and the air was read since, nothing is owed.
-	spoils = slices.DeleteFunc(spoils, func(x spoiled) bool { return s.setupBefore(x.n) == nil && s.facts[keyAmbient].n > x.n })
+	spoils = slices.DeleteFunc(spoils, func(x spoiled) bool { return s.setupBefore(x.n) == nil && s.fact(keyAmbient).n > x.n })
 	for i, x := range spoils {
 		newest := i == len(spoils)-1 && !early
 		p := join("resume", itoa(x.n))
@@ -159,13 +159,13 @@ func (g *gen) resume() {
 		if open || answered(join(p, "ambient")) {
 			g.add(procedure.Step{ID: join(p, "ambient"), Stage: stage, Ask: "ambient.resume", Form: procedure.FormAmbient, Unit: "ppm", Cautions: []string{"house-still-changed"}})
 		}
-		if k := join(p, "weather"); x.stop && s.facts[keyWeather].n <= x.n && (open || answered(k)) {
+		if k := join(p, "weather"); x.stop && s.fact(keyWeather).n <= x.n && (open || answered(k)) {
 			g.add(procedure.Step{ID: k, Stage: stage, Ask: "resume.weather", Form: procedure.FormChoice, Choices: []string{"as-before", "turned"}})
 			if s.choice(k) == "turned" {
 				g.add(procedure.Step{ID: join(p, "outdoors"), Stage: stage, Ask: "arrive.weather", Form: procedure.FormWeather})
 			}
 		}
-		prepared := len(g.zones) > 0 && answered(keyPrepare) && s.facts[join(keyPrepare, "windows-shut")].n <= x.n
+		prepared := len(g.zones) > 0 && answered(keyPrepare) && s.fact(join(keyPrepare, "windows-shut")).n <= x.n
 		if k := join(p, "house"); prepared && (x.n == lastLong || answered(k)) {
 			st := g.checklist(k, stage, "resume.house", procedure.AgainLines)
 			st.Cautions, st.Reaffirm = []string{"before-pulling-down"}, false
@@ -193,7 +193,7 @@ func (g *gen) resume() {
 			}
 		}
 		if cur := s.setupBefore(x.n); cur != nil && !x.back && (newest || answered(join(p, "setup"))) {
-			g.setAgain(p, *cur, stage)
+			g.setAgain(p, cur, stage)
 		}
 	}
 	g.out = slices.Insert(save, at, g.out...)
@@ -204,8 +204,7 @@ func (s *State) setupBefore(n int) *fact {
 	var cur *fact
 	for k, f := range s.facts {
 		if f.kind == procedure.KindSetup && (strings.HasPrefix(k, "setup/") || strings.HasPrefix(k, "resume/")) && f.made > 0 && f.made <= n && (cur == nil || f.made > cur.made) {
-			f := f
-			cur = &f
+			cur = f
 		}
 	}
 	return cur
@@ -269,7 +268,7 @@ func changes(su procedure.Setup) bool {
 }
 
 // setAgain asks for the set-up that was in force.
-func (g *gen) setAgain(p string, cur fact, stage procedure.StageID) {
+func (g *gen) setAgain(p string, cur *fact, stage procedure.StageID) {
 	key := g.s.byN[cur.n]
 	zone := g.s.zoneOfKey(key)
 	if q := strings.Split(key, "/"); q[0] == "resume" && len(q) == 4 {

@@ -126,7 +126,7 @@ func (g *gen) zoneStage(z procedure.Zone, id procedure.StageID) {
 			g.add(procedure.Step{ID: join("settle", z.ID), Stage: id, Ask: "settle", Form: procedure.FormChoice, Choices: []string{"pairs-now", "go-on"}, Zone: z.ID, Name: z.Name, Held: true, Reads: []string{join("reading", z.ID, "worst"), join("baseline", z.ID)}})
 			if s.choice(join("settle", z.ID)) == "pairs-now" {
 				st := procedure.Step{ID: join("pairs", z.ID), Stage: id, Ask: "pairs", Form: procedure.FormPairs, Unit: "Pa", Zone: z.ID, Name: z.Name, Held: true, Reads: append([]string{k}, g.hoses(z)...)}
-				st.SetupN = s.facts[k].n
+				st.SetupN = s.fact(k).n
 				g.add(st)
 			}
 		}
@@ -417,7 +417,7 @@ func (g *gen) madeAs(z procedure.Zone, want procedure.Setup) string {
 		if !strings.HasPrefix(k, of) {
 			continue
 		}
-		if su, ok := g.s.facts[k].data.(*procedure.Setup); ok && g.s.Has(k) && (g.ofSearch(k) || k == join("setup", z.ID, "baseline")) && sameSetup(*su, want) {
+		if su, ok := g.s.fact(k).data.(*procedure.Setup); ok && g.s.Has(k) && (g.ofSearch(k) || k == join("setup", z.ID, "baseline")) && sameSetup(*su, want) {
 			return k
 		}
 	}

@@ -43,9 +43,9 @@ type State struct {
 	plan    procedure.Plan
 	planned bool
 	stages  []procedure.StageID // of the plan
-	facts   map[string]fact
-	order   []string // fact keys in the order first written
-	resumed []string // those of order that were asked after a stop
+	facts   map[string]*fact    // nobody writes to one that others may hold: states share them
+	order   []string            // fact keys in the order first written
+	resumed []string            // those of order that were asked after a stop
 	byN     map[int]string
 	last    int
 	lastAt  time.Time
@@ -121,7 +121,7 @@ type stop struct {
 // was is a measured fact that another took the place of.
 type was struct {
 	key string
-	f   fact
+	f   *fact
 }
 
 // lightOff is when a main burner was lit.
@@ -165,7 +165,7 @@ func refuse(code, key, format string, a ...any) error {
 
 // Start makes the state of a record that has only its header and plan.
 func Start(h procedure.Header, p procedure.Plan) *State {
-	s := &State{header: h, facts: map[string]fact{}, byN: map[int]string{}, clockN: map[string]int{}, logs: map[int]procedure.Log{}, late: map[string]float64{}, earlier: map[string][]procedure.GasObs{}, grave: map[string]procedure.GasObs{}, graveAt: map[string]int{}, doubts: map[string]doubt{}}
+	s := &State{header: h, facts: map[string]*fact{}, byN: map[int]string{}, clockN: map[string]int{}, logs: map[int]procedure.Log{}, late: map[string]float64{}, earlier: map[string][]procedure.GasObs{}, grave: map[string]procedure.GasObs{}, graveAt: map[string]int{}, doubts: map[string]doubt{}}
 	s.plan, s.planned, s.last = p, true, 1
 	for _, st := range p.Stages {
 		s.stages = append(s.stages, st.ID)
@@ -183,7 +183,7 @@ func Replay(h procedure.Header, events []procedure.Event) (*State, error) {
 		return nil, errors.New("sequence: event 1 holds no plan")
 	}
 	s := Start(h, *p)
-	s.facts, s.byN = make(map[string]fact, len(events)), make(map[int]string, len(events))
+	s.facts, s.byN = make(map[string]*fact, len(events)), make(map[int]string, len(events))
 	s.who = events[0].Who
 	s.lastAt, s.prevAt = events[0].Written, events[0].Written
 	for _, ev := range events[1:] {
@@ -209,10 +209,7 @@ func (s *State) Apply(events ...procedure.Event) (*State, error) {
 func (s *State) clone() *State {
 	c := *s
 	c.known = known{home: s.known.home} // shared, and never written to
-	c.facts = make(map[string]fact, len(s.facts))
-	for k, v := range s.facts {
-		c.facts[k] = v
-	}
+	c.facts = maps.Clone(s.facts)
 	c.byN = make(map[int]string, len(s.byN))
 	for k, v := range s.byN {
 		c.byN[k] = v
@@ -271,9 +268,20 @@ func (s *State) has(key string) bool {
 	return ok
 }
 
+// noFact is what is known of a key that was never answered. Nobody writes to it.
+var noFact fact
+
+// fact is the fact of a key, an empty one where there is none.
+func (s *State) fact(key string) *fact {
+	if f, ok := s.facts[key]; ok {
+		return f
+	}
+	return &noFact
+}
+
 // keep puts a fact into the state.
-func (s *State) keep(key string, f fact) {
-	if ends(s.facts[key].data) {
+func (s *State) keep(key string, f *fact) {
+	if ends(s.fact(key).data) {
 		s.ends--
 	}
 	if ends(f.data) {
@@ -285,26 +293,31 @@ func (s *State) keep(key string, f fact) {
 // Has reports whether the fact is present, fresh and not skipped.
 func (s *State) Has(key string) bool {
 	f, ok := s.facts[key]
-	return ok && f.kind != procedure.KindSkip && !s.stale(key)
+	return ok && f.kind != procedure.KindSkip && !s.staleFact(key, f, 0)
 }
 
 // settled reports whether the fact needs no asking: present or skipped, and
 // not stale.
 func (s *State) settled(key string) bool {
-	_, ok := s.facts[key]
-	return ok && !s.stale(key)
+	f, ok := s.facts[key]
+	return ok && !s.staleFact(key, f, 0)
 }
 
 func (s *State) stale(key string) bool { return s.staleDepth(key, 0) }
 
 func (s *State) staleDepth(key string, depth int) bool {
-	if len(s.facts[key].reads) == 0 {
-		return s.staleNow(key, depth) // found as fast
+	f, ok := s.facts[key]
+	return !ok || s.staleFact(key, f, depth)
+}
+
+func (s *State) staleFact(key string, f *fact, depth int) bool {
+	if len(f.reads) == 0 {
+		return s.staleNow(key, f, depth) // found as fast
 	}
 	if v, ok := s.known.stale[key]; ok {
 		return v
 	}
-	v := s.staleNow(key, depth)
+	v := s.staleNow(key, f, depth)
 	if depth <= 1 { // deeper it may be the depth that made it so
 		if s.known.stale == nil {
 			s.known.stale = map[string]bool{}
@@ -314,9 +327,8 @@ func (s *State) staleDepth(key string, depth int) bool {
 	return v
 }
 
-func (s *State) staleNow(key string, depth int) bool {
-	f, ok := s.facts[key]
-	if !ok || depth > 40 || f.void {
+func (s *State) staleNow(key string, f *fact, depth int) bool {
+	if depth > 40 || f.void {
 		return true
 	}
 	if (key == KeyTold || key == keyTester) && f.n < s.again {
@@ -327,7 +339,7 @@ func (s *State) staleNow(key string, depth int) bool {
 		if r.version == 0 && !ok {
 			continue // it was absent then and still is
 		}
-		if !ok || now.version != r.version || s.staleDepth(r.key, depth+1) {
+		if !ok || now.version != r.version || s.staleFact(r.key, now, depth+1) {
 			return true
 		}
 	}
@@ -363,7 +375,10 @@ func (s *State) overtaken(key string, n int) bool {
 // there at all; a stale one is returned too.
 func (s *State) Fact(key string) (procedure.Data, int, bool) {
 	f, ok := s.facts[key]
-	return f.data, f.n, ok
+	if !ok {
+		return nil, 0, false
+	}
+	return f.data, f.n, true
 }
 
 // Answers lists the keys answered so far, oldest first, for corrections.
@@ -381,7 +396,7 @@ func (s *State) answer(key string) *procedure.Answer {
 	if !s.Has(key) {
 		return nil
 	}
-	a, _ := s.facts[key].data.(*procedure.Answer)
+	a, _ := s.fact(key).data.(*procedure.Answer)
 	return a
 }
 
@@ -430,7 +445,7 @@ func (s *State) ClockDrawn() float64 { return s.drawn }
 func (s *State) ClockStart() (time.Time, int64) { return s.wall, s.mono }
 
 // FactAt is when the fact in force was observed.
-func (s *State) FactAt(key string) time.Time { return s.facts[key].at }
+func (s *State) FactAt(key string) time.Time { return s.fact(key).at }
 
 // Ambient is the newest reading of CO in room air.
 func (s *State) Ambient() (ppm float64, over bool, at time.Time, ok bool) {

@@ -55,7 +55,7 @@ func standsOn(st procedure.Step) string {
 // inForce reports whether the house stands as a set-up says: nothing else was
 // set since, and it was not put back. One that was left out holds up nothing.
 func (s *State) inForce(key string) bool {
-	su, ok := s.facts[key].data.(*procedure.Setup)
+	su, ok := s.fact(key).data.(*procedure.Setup)
 	if !ok {
 		return true
 	}
@@ -125,7 +125,7 @@ func (s *State) unmet(st procedure.Step) bool {
 	}
 	switch st.Form {
 	case procedure.FormSetup:
-		if su, ok := s.facts[st.ID].data.(*procedure.Setup); ok {
+		if su, ok := s.fact(st.ID).data.(*procedure.Setup); ok {
 			return !sameSetup(*su, *st.Setup)
 		}
 	case procedure.FormTable:
@@ -137,7 +137,7 @@ func (s *State) unmet(st procedure.Step) bool {
 // decidedIn reports whether what a table of doors says was seen in a set-up.
 func (s *State) decidedIn(keys []string, su procedure.Setup) bool {
 	for _, k := range keys {
-		if !s.settled(k) || s.facts[k].under != nil && !sameSetup(*s.facts[k].under, su) {
+		if !s.settled(k) || s.fact(k).under != nil && !sameSetup(*s.fact(k).under, su) {
 			return false
 		}
 	}
@@ -696,7 +696,7 @@ func (g *gen) hazardSteps() {
 // baselineBefore reports whether a zone had its baseline before event n.
 func (s *State) baselineBefore(n int) bool {
 	for _, z := range s.home().zones {
-		if k := join("baseline", z.ID); s.Has(k) && s.facts[k].n < n {
+		if k := join("baseline", z.ID); s.Has(k) && s.fact(k).n < n {
 			return true
 		}
 	}
