@@ -334,9 +334,17 @@ type Passed struct {
 func Match(rows []Limit, t Traits) Choice {
 	var c Choice
 	best := -1
-	for i, r := range rows {
+	type open struct {
+		row int
+		why []string
+	}
+	var could []open
+	for i := range rows {
+		r := &rows[i]
 		fit, why := r.Applies.Fit(t)
 		switch fit {
+		case Unknown:
+			could = append(could, open{i, why})
 		case No:
 			c.Passed = append(c.Passed, Passed{r.ID, strings.Join(why, ",")})
 		case Yes:
@@ -345,7 +353,7 @@ func Match(rows []Limit, t Traits) Choice {
 				continue
 			}
 			old, now := rows[best].Applies.Specificity(), r.Applies.Specificity()
-			if now > old || now == old && stricter(r, rows[best]) {
+			if now > old || now == old && stricter(*r, rows[best]) {
 				c.Passed = append(c.Passed, Passed{rows[best].ID, "less-close"})
 				best = i
 			} else {
@@ -354,19 +362,16 @@ func Match(rows []Limit, t Traits) Choice {
 		}
 	}
 	unsure := map[string]bool{}
-	for i, r := range rows {
-		fit, why := r.Applies.Fit(t)
-		if fit != Unknown {
-			continue
-		}
+	for _, o := range could {
+		r := &rows[o.row]
 		// A row that could apply counts unless a fitting row asks for all it
 		// asks for and more; what it could add is only strictness.
-		if best < 0 || stricter(r, rows[best]) {
+		if best < 0 || stricter(*r, rows[best]) {
 			if best >= 0 {
 				c.Passed = append(c.Passed, Passed{rows[best].ID, "milder"})
 			}
-			best = i
-			for _, w := range why {
+			best = o.row
+			for _, w := range o.why {
 				unsure[w] = true
 			}
 		} else {

@@ -107,7 +107,7 @@ func holds(t *testing.T, where, dir string) {
 	if c, err := s.Count(context.Background(), register.Filter{Accepted: true}); err != nil || c != n {
 		t.Errorf("%d entries of %d records, %v", c, n, err)
 	}
-	if c := 0; s.Snapshots(context.Background(), register.Filter{Accepted: true}, func(_ register.Entry, sn *register.Snapshot) error {
+	if c := 0; s.Snapshots(context.Background(), register.Filter{Accepted: true}, func(_ register.Brief, sn *register.Snapshot) error {
 		if sn != nil {
 			c++
 		}
@@ -494,7 +494,7 @@ func TestSnapshotsJudgeAlike(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			r, judged, err := d.again(context.Background(), nil, &op, snap{it.Entry, it.Snapshot}, d.by)
+			r, judged, err := d.again(context.Background(), nil, &op, snap{register.Brief{Key: it.Entry.Key, Decision: it.Entry.Decision}, it.Snapshot}, d.by)
 			if err != nil || !judged || r != nil {
 				t.Errorf("%s under %q: %+v %v", rec.Header.Home, scheme, r, err)
 			}

@@ -118,7 +118,7 @@ func wordOf(s string) procedure.Decision {
 }
 
 type snap struct {
-	e register.Entry
+	e register.Brief
 	s *register.Snapshot
 }
 
@@ -175,7 +175,7 @@ func (d *desk) rejudge(s register.Store, f register.Filter, was *judgeBy) (*reju
 			return ctx.Err()
 		}
 	}
-	err = s.Snapshots(ctx, f, func(e register.Entry, sn *register.Snapshot) error {
+	err = s.Snapshots(ctx, f, func(e register.Brief, sn *register.Snapshot) error {
 		if part = append(part, snap{e, sn}); len(part) >= 100 {
 			return send()
 		}
@@ -226,7 +226,11 @@ func (d *desk) again(ctx context.Context, s register.Store, op *register.Opener,
 	if j.Decision == x.e.Decision {
 		return nil, true, nil
 	}
-	r := &rejudged{ID: idOf(x.e, several(x.e)), Home: x.e.Home, Was: x.e.Decision, Now: j.Decision, Why: []string{}, key: x.e.Key}
+	e, err := x.e.Entry()
+	if err != nil {
+		return nil, false, err
+	}
+	r := &rejudged{ID: idOf(e, several(e)), Home: e.Home, Was: e.Decision, Now: j.Decision, Why: []string{}, key: e.Key}
 	r.Why = d.whyChanged(o, j, was)
 	return r, true, nil
 }

@@ -2,6 +2,7 @@ package register
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"time"
 
@@ -92,6 +93,30 @@ type Entry struct {
 	Reasons    []Reason                  `json:"reasons,omitempty"`
 	Measures   Measures                  `json:"measures"`
 	Urgency    int64                     `json:"urgency"` // smaller wants attention sooner
+}
+
+// Brief is an entry of which only what is asked of all of them was read.
+type Brief struct {
+	Key      int64
+	Decision procedure.Decision
+	body     []byte
+}
+
+// NewBrief of an entry as the index holds it, JSON.
+func NewBrief(key int64, body []byte) (Brief, error) {
+	b := Brief{Key: key, body: body}
+	e := struct {
+		Decision *procedure.Decision `json:"decision"`
+	}{&b.Decision}
+	return b, json.Unmarshal(body, &e)
+}
+
+// Entry reads the rest.
+func (b Brief) Entry() (Entry, error) {
+	var e Entry
+	err := json.Unmarshal(b.body, &e)
+	e.Key = b.Key
+	return e, err
 }
 
 // Record is what is kept of a record itself. Size and Head are those of its
@@ -186,7 +211,7 @@ type Store interface {
 	Reindex(ctx context.Context, items []Item) error
 	// Snapshots calls do with each entry of the filter and its snapshot, nil
 	// where there is none, in the order of keys.
-	Snapshots(ctx context.Context, f Filter, do func(Entry, *Snapshot) error) error
+	Snapshots(ctx context.Context, f Filter, do func(Brief, *Snapshot) error) error
 	// InForce returns what homes are judged by; PutInForce changes it for
 	// what is indexed from then on.
 	InForce(ctx context.Context) (InForce, error)

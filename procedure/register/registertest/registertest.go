@@ -468,8 +468,12 @@ func snapshots(t *testing.T, open Opener) {
 	must(s.Add(ctx, []register.Item{a, damagedItem("r2", []byte("x\n"))}))(t)
 	var op register.Opener
 	n := 0
-	err := s.Snapshots(ctx, register.Filter{}, func(e register.Entry, sn *register.Snapshot) error {
+	err := s.Snapshots(ctx, register.Filter{}, func(b register.Brief, sn *register.Snapshot) error {
 		n++
+		e := must(b.Entry())(t)
+		if all := must(s.Find(ctx, e.Record))(t); len(all) != 1 || !reflect.DeepEqual(e, all[0]) || b.Key != e.Key || b.Decision != e.Decision {
+			t.Errorf("the brief %d %s is of %+v, found is %+v", b.Key, b.Decision, e, all)
+		}
 		if e.Record == "r2" {
 			if sn != nil {
 				t.Error("a damaged record has a snapshot")
@@ -587,7 +591,7 @@ func model(t *testing.T, open Opener) {
 			t.Errorf("%+v, pages of %d:\n got %v\nwant %v", f, size, got, want)
 		}
 		n := 0
-		if err := s.Snapshots(ctx, f, func(register.Entry, *register.Snapshot) error { n++; return nil }); err != nil || n != len(want) {
+		if err := s.Snapshots(ctx, f, func(register.Brief, *register.Snapshot) error { n++; return nil }); err != nil || n != len(want) {
 			t.Errorf("%+v: %d snapshots, want %d, %v", f, n, len(want), err)
 		}
 	}

@@ -807,12 +807,12 @@ func (s *Store) Reindex(ctx context.Context, items []register.Item) error {
 }
 
 // Snapshots implements [register.Store].
-func (s *Store) Snapshots(ctx context.Context, f register.Filter, do func(register.Entry, *register.Snapshot) error) error {
+func (s *Store) Snapshots(ctx context.Context, f register.Filter, do func(register.Brief, *register.Snapshot) error) error {
 	plans := map[string][]byte{}
 	var after int64
 	for {
 		type pair struct {
-			e register.Entry
+			e register.Brief
 			s *register.Snapshot
 		}
 		var list []pair
@@ -826,16 +826,16 @@ func (s *Store) Snapshots(ctx context.Context, f register.Filter, do func(regist
 			defer rows.Close()
 			for rows.Next() {
 				var p pair
+				var key int64
 				var body, data []byte
 				var form, plan sql.NullString
-				if err := rows.Scan(&p.e.Key, &body, &form, &plan, &data); err != nil {
+				if err := rows.Scan(&key, &body, &form, &plan, &data); err != nil {
 					return err
 				}
-				key := p.e.Key
-				if err := json.Unmarshal(body, &p.e); err != nil {
+				var err error
+				if p.e, err = register.NewBrief(key, body); err != nil {
 					return fmt.Errorf("register: the index of record %d cannot be read: %w", key, err)
 				}
-				p.e.Key = key
 				if form.Valid {
 					p.s = &register.Snapshot{Form: form.String, PlanSum: plan.String, Data: data}
 				}
