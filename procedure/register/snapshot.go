@@ -190,6 +190,15 @@ func (c *cursor) varint() int64 {
 	return x
 }
 
+func (c *cursor) float() float64 {
+	if len(c.data)-c.at < 8 {
+		c.fail()
+		return 0
+	}
+	c.at += 8
+	return math.Float64frombits(binary.LittleEndian.Uint64(c.data[c.at-8:]))
+}
+
 func (c *cursor) unpack(v reflect.Value) {
 	if c.bad {
 		return
@@ -208,12 +217,7 @@ func (c *cursor) unpack(v reflect.Value) {
 	case reflect.Int, reflect.Int64:
 		v.SetInt(c.varint())
 	case reflect.Float64:
-		if len(c.data)-c.at < 8 {
-			c.fail()
-			return
-		}
-		v.SetFloat(math.Float64frombits(binary.LittleEndian.Uint64(c.data[c.at:])))
-		c.at += 8
+		v.SetFloat(c.float())
 	case reflect.Pointer:
 		if c.byte() == 1 {
 			v.Set(reflect.New(v.Type().Elem()))
@@ -227,6 +231,13 @@ func (c *cursor) unpack(v reflect.Value) {
 		n--
 		if n > uint64(len(c.data)-c.at) { // each element has a byte at least
 			c.fail()
+			return
+		}
+		if list, ok := v.Addr().Interface().(*[]float64); ok { // readings: as below, without reflection
+			*list = make([]float64, n)
+			for i := range *list {
+				(*list)[i] = c.float()
+			}
 			return
 		}
 		v.Set(reflect.MakeSlice(v.Type(), int(n), int(n)))
