@@ -1,6 +1,7 @@
 package limits
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -88,6 +89,14 @@ func TestDraftLineRows(t *testing.T) {
 		}
 		if !found {
 			t.Errorf("%q is not said: %v", c.say, p)
+		}
+	}
+}
+
+func TestOnes(t *testing.T) {
+	for set, want := range map[uint32][]uint32{0: nil, 1: {1}, 0b1011: {1, 2, 8}, 1<<31 | 4: {4, 1 << 31}} {
+		if got := ones(set); !slices.Equal(got, want) {
+			t.Errorf("the bits of %b are %b, want %b", set, got, want)
 		}
 	}
 }

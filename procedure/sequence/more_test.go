@@ -147,3 +147,18 @@ func TestSuggestionsOnRecord(t *testing.T) {
 		t.Error("answered, and asked again")
 	}
 }
+
+// TestSuggestShutDoors: without air handlers, all doors shut is suggested where
+// the CAZ door was turned after the doors were decided, and only there.
+func TestSuggestShutDoors(t *testing.T) {
+	for _, c := range []struct {
+		caz  string
+		want bool
+	}{{"-6.1 -6.0 -6.1 -6.2 -6.0", true}, {"-1.1 -1.0 -1.1 -1.2 -1.0", false}} {
+		w := sequencetest.Begin(t, "", procedure.TestIn, "doubt=k", "list/airhandlers=none", "more/basement-1/1=2", "more/basement-1/2=2", "more/basement-1/3=2", "more/basement-1/4=2", "reading/basement-1/cazdoor="+c.caz)
+		got := strings.Join(suggested(t, w), ", ")
+		if strings.Contains(got, "more.shut-doors") != c.want {
+			t.Errorf("CAZ door shut read %s, suggested %q", c.caz, got)
+		}
+	}
+}

@@ -437,6 +437,11 @@ func TestRefusedChangesNothing(t *testing.T) {
 		"setup/basement-1/worst":   &procedure.Setup{Fans: []string{"bath-fan-1"}, CAZDoor: "open"},
 		"reading/basement-1/worst": &procedure.Answer{Pressure: &procedure.Pressure{Samples: []float64{0, 0, 0, 0, 0}, Unit: "Pa"}},
 		"baseline/basement-1":      &procedure.Answer{SameAs: 3},
+		// Numbers that are none, wherever they stand in an answer.
+		"co/water-heater-1":               &procedure.Answer{Gas: &procedure.Gas{CO: []float64{5}, O2: []*float64{&nan}}},
+		"co/furnace-1":                    &procedure.Answer{Gas: &procedure.Gas{CO: []float64{5, math.Inf(1)}}},
+		"appliance/water-heater-1/burner": &procedure.Answer{Burner: &procedure.Burner{Fuel: procedure.NaturalGas, Input: nan, Unit: "Btu/h"}},
+		"zone/basement-1/volume":          &procedure.Answer{Number: &procedure.Number{Value: &nan, Unit: "ft3"}},
 	} {
 		if w.Try(key, d) == nil {
 			t.Errorf("%q was taken", key)
