@@ -83,7 +83,7 @@ func TestBadInput(t *testing.T) {
 			before = after
 		}
 	}
-	for _, v := range []string{"walk", "show", "judge", "report", "attach", "transcribe", "notice", "sheet", "verify", "limits", "forecast", "air", "airfree", "convert", "drill", "desk", "completion", "man", "version"} {
+	for _, v := range []string{"walk", "show", "judge", "report", "attach", "transcribe", "notice", "sheet", "verify", "limits", "forecast", "air", "airfree", "convert", "drill", "desk", "completion", "version"} {
 		if !verbs[v] {
 			t.Errorf("no bad input of %s", v)
 		}

@@ -1,3 +1,5 @@
+//go:build manpages
+
 package main
 
 import (
@@ -19,9 +21,13 @@ with the service arranged; 4 hold: do not air-seal yet; 5 leave: everyone out;
 130 interrupted. walk and transcribe exit 0 when a record was kept and say the
 decision; a danger that empties the house ends walk with 5.`
 
+// The library that writes the pages costs each start of the program half a
+// millisecond, so only the build that makes a release has this verb.
+func init() { packaging = append(packaging, manCmd) }
+
 func manCmd(e *env) *cobra.Command {
 	var folder string
-	c := &cobra.Command{Use: "man [VERB...]", Short: "manual pages: of the program, of one verb, or all into a folder",
+	c := &cobra.Command{Use: "man [VERB...]", Hidden: true, Short: "manual pages: of the program, of one verb, or all into a folder",
 		Example: "cazward man | man -l -\ncazward man -o pages",
 		RunE: func(c *cobra.Command, args []string) error {
 			root := c.Root()

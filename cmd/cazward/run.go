@@ -82,6 +82,10 @@ func isTerminal(x any) bool {
 	return ttyFile(f)
 }
 
+// packaging are verbs that the shipped program does not have: they make what
+// goes with it.
+var packaging []func(*env) *cobra.Command
+
 // run does what the command line says. What it refuses is told in the language
 // that was asked for there, whatever else is wrong with the line.
 func run(e *env, args []string) error {
@@ -113,7 +117,10 @@ Start with: cazward walk`,
 		text, _, _ := strings.Cut(err.Error(), ": strconv.") // how the program read it helps nobody
 		return usage(saying("see: %s --help", c.CommandPath()), "%s", foreign(text))
 	})
-	root.AddCommand(walkCmd(e), showCmd(e), judgeCmd(e), reportCmd(e), attachCmd(e), transcribeCmd(e), noticeCmd(e), sheetCmd(e), verifyCmd(e), limitsCmd(e), forecastCmd(e), airCmd(e), airfreeCmd(e), convertCmd(e), drillCmd(e), deskCmd(e), manCmd(e), versionCmd(e))
+	root.AddCommand(walkCmd(e), showCmd(e), judgeCmd(e), reportCmd(e), attachCmd(e), transcribeCmd(e), noticeCmd(e), sheetCmd(e), verifyCmd(e), limitsCmd(e), forecastCmd(e), airCmd(e), airfreeCmd(e), convertCmd(e), drillCmd(e), deskCmd(e), versionCmd(e))
+	for _, make := range packaging {
+		root.AddCommand(make(e))
+	}
 	root.InitDefaultCompletionCmd()
 	root.Version = version
 	root.SetVersionTemplate("cazward {{.Version}}\n")
