@@ -105,12 +105,16 @@ func (d *desk) addCmd() *cobra.Command {
 			if reports.Clean(label) != label {
 				return usage("give one line of plain text", "that cannot be a label: %q", label)
 			}
-			s, err := d.open(true)
-			if err != nil {
-				return err
+			var err error
+			a := noneThere(args)
+			if a == nil {
+				s, fail := d.open(true)
+				if fail != nil {
+					return fail
+				}
+				defer s.Close()
+				a, err = d.add(s, args, label)
 			}
-			defer s.Close()
-			a, err := d.add(s, args, label)
 			if asJSON {
 				if a.Problems == nil {
 					a.Problems = []problem{}
@@ -135,6 +139,22 @@ func (d *desk) addCmd() *cobra.Command {
 	c.Flags().StringVar(&label, "label", "", "a word to find these records by; the last one given stays")
 	c.Flags().StringVar(&d.signers, "allowed-signers", "", "allowed-signers file by which ssh-keygen checks signatures")
 	return c
+}
+
+// noneThere is the answer to paths of which none is there: no register is made
+// for them. Nil: something may be.
+func noneThere(args []string) *added {
+	a := &added{}
+	for _, path := range args {
+		_, err := os.Stat(path)
+		if path == "-" || err == nil {
+			return nil
+		}
+		a.Refused++
+		a.noRecord = true
+		a.fail(path, cause(err))
+	}
+	return a
 }
 
 func (a *added) write(d *desk) {
