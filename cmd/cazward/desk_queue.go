@@ -349,7 +349,7 @@ func (q *textQueue) home(e register.Entry) error {
 	if e.Signed == register.Accepted {
 		mark += "  " + says("accepted-by", "name", reports.Clean(e.SignedBy))
 	}
-	if _, err := fmt.Fprintf(q.w, "%-8s %-*s  %s  %s %s  %s%s\n", word, wide, wording.DeskDecision(q.l, e.Decision), reports.Clean(e.Home), e.Phase, register.Date(e.Day), reports.Clean(e.Crew), mark); err != nil {
+	if _, err := fmt.Fprintf(q.w, "%-8s %-*s  %s  %s %s  %s%s\n", word, wide, wording.DeskDecision(q.l, e.Decision), reports.Clean(e.Home), wording.PhaseName(q.l, e.Phase), register.Date(e.Day), reports.Clean(e.Crew), mark); err != nil {
 		return err
 	}
 	if len(e.Reasons) == 0 {
