@@ -40,8 +40,7 @@ func Open(ctx context.Context, path string) (register.Store, error) {
 		f.Close()
 	}
 	q := url.Values{"_txlock": {"immediate"}, "_pragma": {
-		"page_size(8192)", // of a new file: records are long
-		fmt.Sprintf("busy_timeout(%d)", wait), "journal_mode(WAL)", "synchronous(FULL)", "cache_size(-40000)", "wal_autocheckpoint(4000)", "journal_size_limit(67108864)", "temp_store(memory)", "trusted_schema(0)"}}
+		fmt.Sprintf("busy_timeout(%d)", wait), "journal_mode(WAL)", "synchronous(FULL)", "cache_size(-40000)", "wal_autocheckpoint(8000)", "journal_size_limit(67108864)", "temp_store(memory)", "trusted_schema(0)"}}
 	// A path of its own URL: a question mark or a percent sign in a folder's
 	// name must not become an option.
 	dsn := (&url.URL{Scheme: "file", Opaque: (&url.URL{Path: filepath.ToSlash(path)}).EscapedPath(), RawQuery: q.Encode()}).String()
