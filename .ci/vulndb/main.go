@@ -119,6 +119,6 @@ func run(args []string) error {
 			return err
 		}
 	}
-	fmt.Printf("%d reports, the newest of %s\n", len(files), newest.Format(time.DateOnly))
+	fmt.Printf("%d reports\n", len(files))
 	return nil
 }
