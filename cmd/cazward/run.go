@@ -82,6 +82,12 @@ func isTerminal(x any) bool {
 	return ttyFile(f)
 }
 
+// verbs of the program, by the names that their commands have.
+var verbs = map[string]func(*env) *cobra.Command{
+	"walk": walkCmd, "show": showCmd, "judge": judgeCmd, "report": reportCmd, "attach": attachCmd, "transcribe": transcribeCmd, "notice": noticeCmd, "sheet": sheetCmd,
+	"verify": verifyCmd, "limits": limitsCmd, "forecast": forecastCmd, "air": airCmd, "airfree": airfreeCmd, "convert": convertCmd, "drill": drillCmd, "desk": deskCmd, "version": versionCmd,
+}
+
 // packaging are verbs that the shipped program does not have: they make what
 // goes with it.
 var packaging []func(*env) *cobra.Command
@@ -117,11 +123,20 @@ Start with: cazward walk`,
 		text, _, _ := strings.Cut(err.Error(), ": strconv.") // how the program read it helps nobody
 		return usage(saying("see: %s --help", c.CommandPath()), "%s", foreign(text))
 	})
-	root.AddCommand(walkCmd(e), showCmd(e), judgeCmd(e), reportCmd(e), attachCmd(e), transcribeCmd(e), noticeCmd(e), sheetCmd(e), verifyCmd(e), limitsCmd(e), forecastCmd(e), airCmd(e), airfreeCmd(e), convertCmd(e), drillCmd(e), deskCmd(e), versionCmd(e))
+	// Where a verb is named, it alone is made: what all the flags of all the
+	// others cost is a good part of a start.
+	named := len(args) > 0 && verbs[args[0]] != nil
+	for name, make := range verbs {
+		if !named || name == args[0] {
+			root.AddCommand(make(e))
+		}
+	}
 	for _, make := range packaging {
 		root.AddCommand(make(e))
 	}
-	root.InitDefaultCompletionCmd()
+	if !named {
+		root.InitDefaultCompletionCmd()
+	}
 	root.Version = version
 	root.SetVersionTemplate("cazward {{.Version}}\n")
 	dressHelp(root)
