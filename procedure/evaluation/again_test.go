@@ -1,12 +1,14 @@
 package evaluation_test
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 	"testing"
 	"time"
 
 	"cazward/procedure"
+	"cazward/procedure/evaluation"
 	"cazward/procedure/sequence"
 	"cazward/procedure/sequence/sequencetest"
 )
@@ -368,6 +370,56 @@ func TestAgainSearchInTheMiddleOfTheHold(t *testing.T) {
 		w.To("spill/furnace-1")
 		if asked := sequencetest.IDs(w.Asked); !slices.Contains(asked, "setup/basement-1/worst") {
 			t.Errorf("%s corrected: lit after %v, recorded in set-up %d", c[0], asked[len(asked)-2:], func() int { st, _ := w.State.Next(); return st.SetupN }())
+		}
+	}
+}
+
+// TestAgainDoubtStays: the zone read again after a stop does not rest on who
+// shares the vent; a doubt about that reading is not lost by a correction there
+// and back.
+func TestAgainDoubtStays(t *testing.T) {
+	five := func(key string, v float64) string {
+		return fmt.Sprintf("%s=%.1f %.1f %.1f %.1f %.1f", key, v, v-0.1, v, v+0.1, v)
+	}
+	for _, name := range []string{gradedScheme, spillScheme, annexScheme, canadaScheme} {
+		changes := []string{"appliance/furnace-1/burner=1 30000", "doubt=k", "co/furnace-1=9 6.0", "co/water-heater-1=9 6.0", "list/cfm50=-", "spill/furnace-1=9s", "spill/water-heater-1=9s",
+			five("draft/furnace-1", -6), five("draft/water-heater-1", -6), five("baseline/basement-1", -0.9), five("baseline/basement-1/closing", -0.9)}
+		for _, k := range []string{"fans", "dryer", "doors", "air1", "redoors", "cazdoor", "cazair0"} {
+			changes = append(changes, five("reading/basement-1/"+k, -1.5))
+		}
+		for _, k := range []string{"reading/basement-1/worst", "held/furnace-1", "held/water-heater-1", "held/furnace-1/blower"} {
+			changes = append(changes, five(k, -2.2))
+		}
+		w := sequencetest.Begin(t, name, procedure.TestIn, changes...)
+		for {
+			step, more := w.State.Next()
+			if !more {
+				t.Fatalf("%s: the hoods are never looked at together", name)
+			}
+			if strings.HasPrefix(step.ID, "together/") {
+				break
+			}
+			if err := w.Answer(step); err != nil {
+				t.Fatal(err)
+			}
+		}
+		w.Stop(10 * time.Minute)
+		again := fmt.Sprintf("held/furnace-1/again/%d", w.State.Last())
+		w.Answers[again] = "-0.9 -1.0 -0.9 -0.8 -0.9" // not held any more
+		w.To("")
+		rules := scheme(t, name).Rules()
+		before := evaluation.Judge(w.State.Observations(), rules)
+		if _, _, read := w.State.Fact(again); !read || before.Decision != procedure.Incomplete {
+			t.Fatalf("%s: %v %s", name, read, before.Decision)
+		}
+		const partners = "appliance/furnace-1/partners"
+		for _, ids := range [][]string{{"water-heater-1", "other-home"}, {"water-heater-1"}} {
+			w.Do(partners, w.Correction(partners, &procedure.Answer{Names: &procedure.Names{IDs: ids}}))
+		}
+		w.Answers[again] = "-2.2 -2.3 -2.2 -2.1 -2.2"
+		w.To("")
+		if after := evaluation.Judge(w.State.Observations(), rules); after.Decision.Milder(before.Decision) {
+			t.Errorf("%s: %s became %s", name, before.Decision, after.Decision)
 		}
 	}
 }

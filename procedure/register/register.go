@@ -108,7 +108,8 @@ func NewBrief(key int64, body []byte) (Brief, error) {
 	e := struct {
 		Decision *procedure.Decision `json:"decision"`
 	}{&b.Decision}
-	return b, json.Unmarshal(body, &e)
+	err := json.Unmarshal(body, &e)
+	return b, err
 }
 
 // Entry reads the rest.

@@ -1,6 +1,7 @@
 package sequence_test
 
 import (
+	"reflect"
 	"strings"
 	"testing"
 	"time"
@@ -300,5 +301,46 @@ func TestStillChanged(t *testing.T) {
 	w.To("told/decision")
 	if setup, lit := w.State.StillChanged(); setup != nil || lit != nil {
 		t.Errorf("ended early and put back: %+v, %v", setup, lit)
+	}
+}
+
+// TestStepForAfterAStop: a step that is looked for by its key is the one that the
+// walk lists, and none where it lists none, also for what a stop brings while
+// burners are lit.
+func TestStepForAfterAStop(t *testing.T) {
+	for at, changes := range map[string][]string{
+		"setup/basement-1/closing":          nil,
+		"together/furnace-1+water-heater-1": {"appliance/furnace-1/burner=1 30000"}, // the furnace is lit first
+		"draft/furnace-1":                   nil,
+		"spill/furnace-1":                   {"appliance/furnace-1/burner=1 30000"},
+	} {
+		w := begin(t, append([]string{"doubt=k"}, changes...)...)
+		w.To(at)
+		w.Stop(10 * time.Minute)
+		n := itoa(w.State.Last())
+		for range 40 {
+			listed := map[string]procedure.Step{}
+			for _, st := range w.State.Steps() {
+				for _, k := range append(st.Keys(), st.ID) {
+					listed[k] = st
+				}
+			}
+			for _, id := range []string{"furnace-1", "water-heater-1"} {
+				for _, k := range []string{"held/" + id, "held/" + id + "/again/" + n, "held/" + id + "/blower", "spill/" + id, "draft/" + id, "co/" + id, "together/" + id, "flame/" + id + "/blower-flame", "ambient/" + id} {
+					want, asked := listed[k]
+					got, found := w.State.StepFor(k)
+					if found != asked || !reflect.DeepEqual(got, want) {
+						t.Fatalf("stopped at %s, after event %d, %s: found %v %+v\nlisted %v %+v", at, w.State.Last(), k, found, got, asked, want)
+					}
+				}
+			}
+			step, more := w.State.Next()
+			if !more {
+				break
+			}
+			if err := w.Answer(step); err != nil {
+				t.Fatal(err)
+			}
+		}
 	}
 }

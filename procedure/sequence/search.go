@@ -210,7 +210,10 @@ func (g *gen) try(z procedure.Zone, id procedure.StageID, name, ask, read string
 	if !g.leftOut(k) {
 		g.setup(k, ask, z, id, su(), false, caution...)
 	}
-	g.pressure(join("reading", z.ID, name), read, z, id, k, false, slices.DeleteFunc(slices.Clone(caution), func(c string) bool { return c != "fireplace" })...)
+	if !slices.Contains(caution, "fireplace") {
+		caution = nil
+	}
+	g.pressure(join("reading", z.ID, name), read, z, id, k, false, caution...)
 }
 
 // standIn is the set-up with the flow that stands in for a lit fireplace on top

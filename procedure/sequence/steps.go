@@ -717,8 +717,8 @@ func (g *gen) stageNow() procedure.StageID { return procedure.StageArrive }
 
 func (g *gen) checklist(id string, stage procedure.StageID, ask string, codes []string) procedure.Step {
 	st := procedure.Step{ID: id, Stage: stage, Ask: ask, Form: procedure.FormChecklist, Reaffirm: true}
-	if g.leftOut(id) {
-		return st // add leaves it out
+	if g.leftOut(id) && !g.moves() {
+		return st // add leaves it out, and nobody looks at its lines
 	}
 	st.Args = map[string]string{}
 	st.Items = make([]procedure.Item, 0, len(codes))
