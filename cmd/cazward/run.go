@@ -83,9 +83,27 @@ func isTerminal(x any) bool {
 }
 
 // verbs of the program, by the names that their commands have.
-var verbs = map[string]func(*env) *cobra.Command{
-	"walk": walkCmd, "show": showCmd, "judge": judgeCmd, "report": reportCmd, "attach": attachCmd, "transcribe": transcribeCmd, "notice": noticeCmd, "sheet": sheetCmd,
-	"verify": verifyCmd, "limits": limitsCmd, "forecast": forecastCmd, "air": airCmd, "airfree": airfreeCmd, "convert": convertCmd, "drill": drillCmd, "desk": deskCmd, "version": versionCmd,
+var verbs = []struct {
+	name string
+	make func(*env) *cobra.Command
+}{
+	{"walk", walkCmd},
+	{"show", showCmd},
+	{"judge", judgeCmd},
+	{"report", reportCmd},
+	{"attach", attachCmd},
+	{"transcribe", transcribeCmd},
+	{"notice", noticeCmd},
+	{"sheet", sheetCmd},
+	{"verify", verifyCmd},
+	{"limits", limitsCmd},
+	{"forecast", forecastCmd},
+	{"air", airCmd},
+	{"airfree", airfreeCmd},
+	{"convert", convertCmd},
+	{"drill", drillCmd},
+	{"desk", deskCmd},
+	{"version", versionCmd},
 }
 
 // packaging are verbs that the shipped program does not have: they make what
@@ -125,10 +143,13 @@ Start with: cazward walk`,
 	})
 	// Where a verb is named, it alone is made: what all the flags of all the
 	// others cost is a good part of a start.
-	named := len(args) > 0 && verbs[args[0]] != nil
-	for name, make := range verbs {
-		if !named || name == args[0] {
-			root.AddCommand(make(e))
+	named := false
+	for _, v := range verbs {
+		named = named || len(args) > 0 && v.name == args[0]
+	}
+	for _, v := range verbs {
+		if !named || v.name == args[0] {
+			root.AddCommand(v.make(e))
 		}
 	}
 	for _, make := range packaging {

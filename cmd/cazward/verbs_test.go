@@ -17,8 +17,9 @@ func TestVerbsAlone(t *testing.T) {
 		}
 		return out.String()
 	}
-	for name, make := range verbs {
-		if c := make(testEnv()); c.Name() != name {
+	for _, v := range verbs {
+		name := v.name
+		if c := v.make(testEnv()); c.Name() != name {
 			t.Errorf("the verb %q is listed as %q", c.Name(), name)
 		}
 		if alone, among := help(name, "--help"), help("help", name); alone != among || len(alone) < 40 {

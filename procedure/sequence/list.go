@@ -4,6 +4,7 @@ import (
 	"slices"
 	"sort"
 	"strings"
+	"sync"
 
 	"cazward/procedure"
 	"cazward/procedure/reading"
@@ -29,15 +30,14 @@ func (g *gen) arrive() {
 	g.add(procedure.Step{ID: keyAnalyser, Stage: procedure.StageArrive, Ask: "arrive.analyser", Form: procedure.FormInstrument, Wanted: true, Args: map[string]string{"instrument": "analyser"}})
 }
 
-// What a list may hold, as choices. Each is clipped: who adds to one, copies it.
-var (
-	homeKinds      = kindsOf(procedure.HomeKinds)
-	applianceKinds = kindsOf(procedure.ApplianceKinds)
-	fanKinds       = kindsOf(procedure.FanKinds)
-	doorKinds      = kindsOf(procedure.DoorKinds)
-	ventTypes      = slices.Clip(append(kindsOf(procedure.VentTypes), "not-known"))
-	categories     = slices.Clip(append(kindsOf(procedure.Categories), "not-known"))
-)
+// kinds are what lists may hold, as choices. Each is clipped: who adds to one,
+// copies it.
+var kinds = sync.OnceValue(func() (k struct{ homes, appliances, fans, doors, vents, categories []string }) {
+	k.homes, k.appliances, k.fans, k.doors = kindsOf(procedure.HomeKinds), kindsOf(procedure.ApplianceKinds), kindsOf(procedure.FanKinds), kindsOf(procedure.DoorKinds)
+	k.vents = slices.Clip(append(kindsOf(procedure.VentTypes), "not-known"))
+	k.categories = slices.Clip(append(kindsOf(procedure.Categories), "not-known"))
+	return k
+})
 
 func kindsOf[T ~string](list []T) []string {
 	out := make([]string, len(list))
@@ -72,8 +72,8 @@ func (g *gen) list() {
 		g.add(procedure.Step{ID: KeyCarried, Stage: L, Ask: "list.carried", Form: procedure.FormCarried})
 	}
 	g.confirm("appliances", "confirm.appliances", "", []string{keyHome, keyAppliances, keyZones})
-	g.add(procedure.Step{ID: keyHome, Stage: L, Ask: "list.home", Form: procedure.FormChoice, Choices: homeKinds})
-	g.add(procedure.Step{ID: keyAppliances, Stage: L, Ask: "list.appliances", Form: procedure.FormRoster, Choices: applianceKinds})
+	g.add(procedure.Step{ID: keyHome, Stage: L, Ask: "list.home", Form: procedure.FormChoice, Choices: kinds().homes})
+	g.add(procedure.Step{ID: keyAppliances, Stage: L, Ask: "list.appliances", Form: procedure.FormRoster, Choices: kinds().appliances})
 	for _, id := range s.gone("") {
 		g.add(procedure.Step{ID: join("gone", id), Stage: L, Ask: "list.gone", Form: procedure.FormChoice, Choices: []string{"taken-away", "still-here"}, Name: strings.ReplaceAll(strings.TrimRight(id, "-0123456789"), "-", " ")})
 	}
@@ -100,9 +100,9 @@ func (g *gen) list() {
 		}
 	}
 	g.confirm("fans", "confirm.fans", "", []string{keyFans})
-	g.add(procedure.Step{ID: keyFans, Stage: L, Ask: "list.fans", Form: procedure.FormRoster, Choices: fanKinds})
+	g.add(procedure.Step{ID: keyFans, Stage: L, Ask: "list.fans", Form: procedure.FormRoster, Choices: kinds().fans})
 	g.confirm("doors", "confirm.doors", "", []string{keyDoors})
-	g.add(procedure.Step{ID: keyDoors, Stage: L, Ask: "list.doors", Form: procedure.FormRoster, Choices: doorKinds, Cautions: []string{"garage-door"}})
+	g.add(procedure.Step{ID: keyDoors, Stage: L, Ask: "list.doors", Form: procedure.FormRoster, Choices: kinds().doors, Cautions: []string{"garage-door"}})
 	g.confirm("airhandlers", "confirm.airhandlers", "", []string{keyAir})
 	g.add(procedure.Step{ID: keyAir, Stage: L, Ask: "list.airhandlers", Form: procedure.FormRoster, Choices: []string{"air-handler"}})
 	if g.s.header.Phase == procedure.Daily && slices.ContainsFunc(g.zones, func(z procedure.Zone) bool {
@@ -175,11 +175,11 @@ func (g *gen) appliance(a procedure.Appliance, screens ...string) {
 			g.add(base("burner", "list.burner", procedure.FormBurner))
 		case "vent":
 			st := base("vent", "list.vent", procedure.FormChoice)
-			st.Choices = ventTypes
+			st.Choices = kinds().vents
 			g.add(st)
 		case "category":
 			st := base("category", "list.category", procedure.FormChoice)
-			st.Choices = categories
+			st.Choices = kinds().categories
 			g.add(st)
 		case "facts":
 			st := base("facts", "list.facts", procedure.FormFacts)

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"sync"
 
 	"cazward/procedure"
 	"cazward/procedure/reading"
@@ -486,16 +487,16 @@ func (s *State) StopSince(n int) (procedure.Hazard, procedure.Act, bool) {
 }
 
 // readyKeys are the facts of the lines of keyReady.
-var readyKeys = func() (out []string) {
+var readyKeys = sync.OnceValue(func() (out []string) {
 	for _, c := range procedure.ReadyLines {
 		out = append(out, join(keyReady, c))
 	}
 	return out
-}()
+})
 
 // blocked: something at arrival forbids pulling the house down.
 func (s *State) blocked() bool {
-	for _, k := range readyKeys {
+	for _, k := range readyKeys() {
 		if s.settled(k) && s.seen(k) != procedure.SeenOK {
 			return true
 		}
