@@ -989,8 +989,8 @@ type failing struct{}
 
 func (failing) Read([]byte) (int, error) { return 0, os.ErrDeadlineExceeded }
 
-// FuzzParse: what parses encodes to the same bytes, and nothing panics. With
-// seal, the input is taken as bodies of lines that get good sums and hashes,
+// FuzzParse: what parses encodes to the same bytes, is the same where data are
+// shared between records, and nothing panics. With seal, the input is taken as bodies of lines that get good sums and hashes,
 // so that the fuzzer comes past them.
 func FuzzParse(f *testing.F) {
 	_, b := small(f)
@@ -1002,11 +1002,18 @@ func FuzzParse(f *testing.F) {
 		f.Add([]byte(strings.Join(bodies(b)[:i+1], "\n")), true)
 	}
 	f.Add([]byte(`{"format":"cazward-record","v":2`), true)
+	var shared Shared
 	f.Fuzz(func(t *testing.T, in []byte, seal bool) {
 		if seal {
 			in = resealed(strings.Split(string(in), "\n")...)
 		}
 		rec, err := Parse(in)
+		for range 2 { // the second time all is known
+			same, err2 := shared.Parse(in)
+			if (err == nil) != (err2 == nil) || err != nil && err.Error() != err2.Error() || !reflect.DeepEqual(rec, same) {
+				t.Fatalf("shared: %+v, %v\nalone: %+v, %v", same, err2, rec, err)
+			}
+		}
 		v := Verify(in, VerifyOptions{Attachment: attachments.Attachment})
 		if err != nil {
 			var e *Error

@@ -166,3 +166,17 @@ func TestHosesFoundWrong(t *testing.T) {
 		t.Errorf("%d readings through wrong hoses still count", n)
 	}
 }
+
+// TestCAZDoorAgainstWhatIsHeld: with an air handler kept, the CAZ door stays as
+// it was unless the zone reads lower than with the air handler on, not only than
+// before it.
+func TestCAZDoorAgainstWhatIsHeld(t *testing.T) {
+	for caz, want := range map[string]string{"-3.3 -3.3 -3.2 -3.3 -3.3": "open", "-3.9 -3.8 -3.9 -4.0 -3.9": "closed"} {
+		w := begin(t, "doubt=k", "reading/basement-1/cazdoor="+caz, "more/basement-1/1=3")
+		w.To("setup/basement-1/worst")
+		step, _ := w.State.Next()
+		if step.ID != "setup/basement-1/worst" || step.Setup.CAZDoor != want || len(step.Setup.AirHandler) != 1 {
+			t.Errorf("CAZ door shut read %s: %s %+v, want it %s", caz, step.ID, step.Setup, want)
+		}
+	}
+}
