@@ -118,7 +118,7 @@ func holds(t *testing.T, where, dir string) {
 }
 
 // killedHomes are enough for several batches, so that a kill finds a part kept.
-const killedHomes = 200
+const killedHomes = 360
 
 // TestKilledAddLosesNothing kills the real program at random moments while it
 // adds, twice to each register; what it had kept stays whole, and given again
@@ -161,7 +161,8 @@ func TestKilledAddLosesNothing(t *testing.T) {
 			}
 			last := 0
 			for range 2 {
-				if add(place, time.Duration(rnd.Int64N(int64(whole)))) {
+				// Later than the first quarter: before, it only starts.
+				if add(place, whole/4+time.Duration(rnd.Int64N(int64(whole)*3/4))) {
 					kills++
 				}
 				_, s := openDesk(t, place)

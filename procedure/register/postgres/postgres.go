@@ -32,5 +32,5 @@ func Open(ctx context.Context, url string) (register.Store, error) {
 		db.Close()
 		return nil, err
 	}
-	return sqlstore.Open(ctx, db, sqlstore.Dialect{Numbered: true, Lock: lock, MaxArgs: 30000}, migrations)
+	return sqlstore.Open(ctx, db, sqlstore.Dialect{Numbered: true, Lock: lock, MaxArgs: 30000, Arrays: true}, migrations)
 }

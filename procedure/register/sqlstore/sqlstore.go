@@ -31,8 +31,12 @@ type Dialect struct {
 	// Lock makes a transaction the only one that writes, until it ends. ""
 	// where beginning it does.
 	Lock string
-	// MaxArgs of one statement.
+	// MaxArgs of one statement, at most.
 	MaxArgs int
+	// Arrays are taken as arguments: the rows of a statement come as one array
+	// for each column, so that its text is the same however many they are, and
+	// the database prepares it once.
+	Arrays bool
 }
 
 // Store implements [register.Store].
@@ -179,16 +183,13 @@ func scanRecord(rows *sql.Rows, more ...any) (register.Record, error) {
 	return r, err
 }
 
-// collect runs a query whose last condition is "column IN", in parts that the
-// database takes.
+// collect runs a query whose last condition is that a column, the last word of
+// it, is one of a list, in parts that the database takes.
 func collect(ctx context.Context, s *Store, q querier, query string, in []string, row func(*sql.Rows) error) error {
 	for part := range slices.Chunk(in, s.d.MaxArgs) {
-		args := make([]any, len(part))
-		for i, x := range part {
-			args[i] = x
-		}
 		err := func() error {
-			rows, err := q.QueryContext(ctx, s.q(query+" ("+marks(len(part))+")"), args...)
+			is, args := among(s, part)
+			rows, err := q.QueryContext(ctx, s.q(query+is), args...)
 			if err != nil {
 				return err
 			}
@@ -205,6 +206,18 @@ func collect(ctx context.Context, s *Store, q querier, query string, in []string
 		}
 	}
 	return nil
+}
+
+// among is the end of a condition: that a column is one of a list.
+func among[T any](s *Store, list []T) (string, []any) {
+	if s.d.Arrays {
+		return " = ANY (?)", []any{list}
+	}
+	args := make([]any, len(list))
+	for i, x := range list {
+		args[i] = x
+	}
+	return " IN (" + marks(len(list)) + ")", args
 }
 
 func marks(n int) string { return strings.TrimSuffix(strings.Repeat("?,", n), ",") }
@@ -243,7 +256,7 @@ func (a *adding) all(ctx context.Context, items []register.Item) ([]register.Out
 			ids = append(ids, it.Record.ID)
 		}
 	}
-	err := collect(ctx, a.s, a.tx, "SELECT "+recordColumns+" FROM record WHERE id IN", ids, func(rows *sql.Rows) error {
+	err := collect(ctx, a.s, a.tx, "SELECT "+recordColumns+" FROM record WHERE id", ids, func(rows *sql.Rows) error {
 		r, err := scanRecord(rows)
 		a.kept[r.ID] = append(a.kept[r.ID], r)
 		return err
@@ -399,7 +412,7 @@ func (a *adding) index(ctx context.Context) error {
 		if by.column == "print" {
 			where += "print <> '' AND "
 		}
-		err := collect(ctx, a.s, a.tx, "SELECT key, body FROM entry"+where+by.column+" IN", list, func(rows *sql.Rows) error {
+		err := collect(ctx, a.s, a.tx, "SELECT key, body FROM entry"+where+by.column, list, func(rows *sql.Rows) error {
 			e, err := scanEntry(rows)
 			all[e.Key], before[e.Key] = e, e
 			return err
@@ -549,6 +562,12 @@ func (s *Store) insert(ctx context.Context, tx *sql.Tx, table, columns string, r
 		return nil
 	}
 	width := len(rows[0])
+	if s.d.Arrays {
+		args, types := columnar(rows)
+		q := "INSERT INTO " + table + " (" + columns + ") SELECT * FROM unnest(" + strings.Join(types, ", ") + ")" + conflict
+		_, err := tx.ExecContext(ctx, s.q(q), args...)
+		return err
+	}
 	one := "(" + marks(width) + ")"
 	for part := range slices.Chunk(rows, max(1, s.d.MaxArgs/width)) {
 		args := make([]any, 0, len(part)*width)
@@ -565,17 +584,39 @@ func (s *Store) insert(ctx context.Context, tx *sql.Tx, table, columns string, r
 
 func (s *Store) remove(ctx context.Context, tx *sql.Tx, keys []int64, tables ...string) error {
 	for part := range slices.Chunk(keys, s.d.MaxArgs) {
-		args := make([]any, len(part))
-		for i, k := range part {
-			args[i] = k
-		}
+		is, args := among(s, part)
 		for _, t := range tables {
-			if _, err := tx.ExecContext(ctx, s.q("DELETE FROM "+t+" WHERE key IN ("+marks(len(part))+")"), args...); err != nil {
+			if _, err := tx.ExecContext(ctx, s.q("DELETE FROM "+t+" WHERE key"+is), args...); err != nil {
 				return err
 			}
 		}
 	}
 	return nil
+}
+
+// columnar turns rows into one array for each column, and says what each is.
+func columnar(rows [][]any) (arrays []any, types []string) {
+	for c := range rows[0] {
+		switch rows[0][c].(type) {
+		case string:
+			arrays, types = append(arrays, column[string](rows, c)), append(types, "?::text[]")
+		case []byte:
+			arrays, types = append(arrays, column[[]byte](rows, c)), append(types, "?::bytea[]")
+		case int:
+			arrays, types = append(arrays, column[int](rows, c)), append(types, "?::bigint[]")
+		default:
+			arrays, types = append(arrays, column[int64](rows, c)), append(types, "?::bigint[]")
+		}
+	}
+	return arrays, types
+}
+
+func column[T any](rows [][]any, c int) []T {
+	out := make([]T, len(rows))
+	for i, r := range rows {
+		out[i] = r[c].(T) // all rows of a table are made by one line of code
+	}
+	return out
 }
 
 func scanEntry(rows *sql.Rows) (register.Entry, error) {
@@ -595,11 +636,8 @@ func scanEntry(rows *sql.Rows) (register.Entry, error) {
 func (s *Store) entries(ctx context.Context, q querier, keys []int64) ([]register.Entry, error) {
 	var out []register.Entry
 	for part := range slices.Chunk(keys, s.d.MaxArgs) {
-		args := make([]any, len(part))
-		for i, k := range part {
-			args[i] = k
-		}
-		got, err := s.list(ctx, q, "SELECT key, body FROM entry WHERE key IN ("+marks(len(part))+")", args...)
+		is, args := among(s, part)
+		got, err := s.list(ctx, q, "SELECT key, body FROM entry WHERE key"+is, args...)
 		if err != nil {
 			return nil, err
 		}
@@ -710,7 +748,7 @@ func (s *Store) Find(ctx context.Context, id string) ([]register.Entry, error) {
 // Known implements [register.Store].
 func (s *Store) Known(ctx context.Context, sums []string) (map[string]register.Item, error) {
 	out := map[string]register.Item{}
-	err := collect(ctx, s, s.db, "SELECT r.key, r.id, r.home, r.size, r.head, r.sum, r.state, r.label, r.path, r.added, r.fault, e.body FROM record r JOIN entry e ON e.key = r.key WHERE r.sum IN", sums, func(rows *sql.Rows) error {
+	err := collect(ctx, s, s.db, "SELECT r.key, r.id, r.home, r.size, r.head, r.sum, r.state, r.label, r.path, r.added, r.fault, e.body FROM record r JOIN entry e ON e.key = r.key WHERE r.sum", sums, func(rows *sql.Rows) error {
 		var body []byte
 		r, err := scanRecord(rows, &body)
 		if had, ok := out[r.Sum]; err != nil || ok && had.Record.Key < r.Key {
