@@ -21,9 +21,9 @@ with the service arranged; 4 hold: do not air-seal yet; 5 leave: everyone out;
 130 interrupted. walk and transcribe exit 0 when a record was kept and say the
 decision; a danger that empties the house ends walk with 5.`
 
-// The library that writes the pages costs each start of the program half a
-// millisecond, so only the build that makes a release has this verb.
-func init() { packaging = append(packaging, manCmd) }
+// packaging are verbs that the shipped program does not have: the library that
+// writes the pages costs each start some tenths of a millisecond.
+var packaging = []func(*env) *cobra.Command{manCmd}
 
 func manCmd(e *env) *cobra.Command {
 	var folder string

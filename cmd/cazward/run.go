@@ -106,10 +106,6 @@ var verbs = []struct {
 	{"version", versionCmd},
 }
 
-// packaging are verbs that the shipped program does not have: they make what
-// goes with it.
-var packaging []func(*env) *cobra.Command
-
 // run does what the command line says. What it refuses is told in the language
 // that was asked for there, whatever else is wrong with the line.
 func run(e *env, args []string) error {

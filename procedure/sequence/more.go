@@ -29,10 +29,14 @@ const (
 // reading made it another set-up.
 var moreRules = []string{moreShut, moreCAZ, moreShutCAZ, moreDoors, moreExhaust}
 
-// moreChoices are the answers to a suggestion: taken, left, and left with all
-// that would follow. They reach records: append-only.
-func moreChoices(rule string) []string {
-	return []string{moreTake + rule, moreLeave + rule, moreStop + rule}
+// moreChoices are the answers to a suggestion, by its rule: taken, left, and left
+// with all that would follow. They reach records: append-only.
+var moreChoices = map[string][]string{
+	moreShut:    {"take-air-doors", "leave-air-doors", "stop-air-doors"},
+	moreCAZ:     {"take-caz-door", "leave-caz-door", "stop-caz-door"},
+	moreShutCAZ: {"take-air-doors-caz", "leave-air-doors-caz", "stop-air-doors-caz"},
+	moreDoors:   {"take-shut-doors", "leave-shut-doors", "stop-shut-doors"},
+	moreExhaust: {"take-exhaust-doors", "leave-exhaust-doors", "stop-exhaust-doors"},
 }
 
 const (
@@ -40,6 +44,9 @@ const (
 	moreLeave = "leave-"
 	moreStop  = "stop-"
 )
+
+// moreAsks are the questions, each with its reason.
+var moreAsks = map[string]string{moreShut: "more.air-doors", moreCAZ: "more.caz-door", moreShutCAZ: "more.air-doors-caz", moreDoors: "more.shut-doors", moreExhaust: "more.exhaust-doors"}
 
 // moreRule takes an answer apart.
 func moreRule(choice string) (act, rule string) {
@@ -90,7 +97,7 @@ func (g *gen) more(z procedure.Zone) {
 
 // moreStep has no set-up: on screen it would be that of the house now.
 func (g *gen) moreStep(z procedure.Zone, k int, rule string) procedure.Step {
-	return procedure.Step{ID: join("more", z.ID, itoa(k)), Stage: procedure.StageWorst, Ask: "more." + rule, Form: procedure.FormChoice, Choices: moreChoices(rule), Zone: z.ID, Name: z.Name, Reads: houseReads}
+	return procedure.Step{ID: join("more", z.ID, itoa(k)), Stage: procedure.StageWorst, Ask: moreAsks[rule], Form: procedure.FormChoice, Choices: moreChoices[rule], Zone: z.ID, Name: z.Name, Reads: houseReads}
 }
 
 // offer asks the next suggestion, if there is one.
@@ -99,7 +106,7 @@ func (g *gen) offer(z procedure.Zone, k int, gone []string) {
 		st := g.moreStep(z, k, moreShut)
 		st.Choices = nil
 		for _, r := range moreRules {
-			st.Choices = append(st.Choices, moreChoices(r)...)
+			st.Choices = append(st.Choices, moreChoices[r]...)
 		}
 		g.add(st)
 		return
