@@ -41,7 +41,7 @@ var inPlace = map[string]string{
 	"cazward drill play high-co --seed 4 -o first-try.cazward": `cazward drill play high-co --seed 4 -o first-try.cazward --plain --tester GH <ANSWERS/drill-play/flawed.txt`,
 	"cazward drill play blower.house.yaml -o blower.cazward":   `cazward drill play blower.house.yaml -o blower.cazward --plain <ANSWERS/drill-house/sound.txt`,
 	"cazward desk serve": `cazward desk serve >served 2>&1 & n=0
-until grep -q token= served || [ $((n+=1)) -gt 300 ]; do sleep 0.1; done
+until grep -qs token= served || [ $((n+=1)) -gt 300 ]; do sleep 0.1; done
 cat served; kill $!; wait $!`,
 }
 
