@@ -251,14 +251,16 @@ func (r *Reader) read() ([]byte, error) {
 		}
 		r.torn = bytes.Clone(raw)
 		raw = append(bytes.Clone(raw), '\n')
-		if _, r.whole = sealed(raw); !r.whole {
-			return nil, io.EOF
-		}
 	case err != nil:
 		return nil, err
 	}
-	r.line = Line{Offset: r.line.Offset + r.line.Len, Len: int64(len(raw))}
-	r.line.Hash, r.sealed = sealed(raw)
+	hash, good := sealed(raw)
+	if r.torn != nil {
+		if r.whole = good; !good {
+			return nil, io.EOF
+		}
+	}
+	r.line, r.sealed = Line{r.line.Offset + r.line.Len, int64(len(raw)), hash}, good
 	return raw, nil
 }
 
